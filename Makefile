@@ -1,0 +1,56 @@
+# Everything a person or CI needs. Only python3 (3.11 to 3.14), make and a network for the first run are assumed.
+#
+#   make run     set up, then the demo: one service call end to end
+#   make test    set up, then every check there is
+#   make bench   set up, then every benchmark (a minute or more; quiet machine, please)
+
+PYTHON ?= python3
+VENV   := .venv
+BIN    := $(VENV)/bin
+PYTEST_ARGS ?= -n auto
+
+export PIP_DISABLE_PIP_VERSION_CHECK := 1
+export PIP_ROOT_USER_ACTION := ignore
+
+.DEFAULT_GOAL := help
+.PHONY: help run test lint bench clean
+
+help:
+	@sed -n 's/^#   make /make /p' Makefile
+
+$(VENV)/made: scripts/make-venv
+	@scripts/make-venv $(VENV) $(PYTHON)
+	@touch $@
+
+$(VENV)/runnable: $(VENV)/made pyproject.toml
+	@$(BIN)/python -m pip install --quiet --editable .
+	@touch $@
+
+$(VENV)/testable: $(VENV)/made pyproject.toml tests/system-packages.txt
+	@scripts/system-packages tests/system-packages.txt
+	@$(BIN)/python -m pip install --quiet --editable '.[test]'
+	@touch $@ $(VENV)/runnable
+
+run: $(VENV)/runnable
+	@$(BIN)/holdcold demo
+	@echo
+	@echo "Where to go next:"
+	@echo "  $(BIN)/holdcold --help          every command"
+	@echo "  $(BIN)/holdcold card new        describe a unit of your own"
+	@echo "  README.md                       a tour with commands to copy"
+
+lint: $(VENV)/testable
+	@$(BIN)/ruff check .
+	@$(BIN)/mypy
+	@$(BIN)/lint-imports --no-cache
+
+# pytest comes last: its closing line is the verdict.
+test: lint
+	@$(BIN)/python -m pytest $(PYTEST_ARGS)
+
+bench: $(VENV)/testable
+	@for script in benchmarks/bench_*.py; do echo "== $$script"; $(BIN)/python "$$script" || exit 1; done
+
+clean:
+	rm -rf $(VENV) .mypy_cache .ruff_cache .pytest_cache .hypothesis build dist
+	find . -name __pycache__ -type d -prune -exec rm -rf {} +
