@@ -1,0 +1,1 @@
+"""Suspects from evidence: priors, belief, the next check and the reasons for each."""
