@@ -5,12 +5,13 @@ from __future__ import annotations
 import argparse
 import contextlib
 import importlib
-import importlib.util
 from collections.abc import Iterator
 from functools import cache
 from typing import NoReturn
 
-CLI_EXISTS = importlib.util.find_spec("holdcold.cli") is not None
+from house.tree import SOURCE
+
+CLI_EXISTS = (SOURCE / "cli" / "main.py").is_file()
 
 
 class _Caught(BaseException):
