@@ -42,14 +42,14 @@ run: $(VENV)/runnable
 lint: $(VENV)/testable
 	@$(BIN)/ruff check .
 	@$(BIN)/mypy
-	@$(BIN)/lint-imports --no-cache
+	@$(BIN)/lint-imports --no-logo --no-cache
 
 # pytest comes last: its closing line is the verdict.
 test: lint
 	@$(BIN)/python -m pytest $(PYTEST_ARGS)
 
 bench: $(VENV)/testable
-	@for script in benchmarks/bench_*.py; do echo "== $$script"; $(BIN)/python "$$script" || exit 1; done
+	@for script in benchmarks/[!_]*.py; do echo "== $$script"; $(BIN)/python "$$script" || exit 1; done
 
 clean:
 	rm -rf $(VENV) .mypy_cache .ruff_cache .pytest_cache .hypothesis build dist

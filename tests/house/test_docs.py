@@ -102,7 +102,7 @@ def test_newest_change_is_this_version() -> None:
 
 
 def test_benchmarks_have_results() -> None:
-    scripts = [path for path in python_files(ROOT / "benchmarks") if path.name.startswith("bench_")]
+    scripts = [path for path in python_files(ROOT / "benchmarks") if not path.name.startswith("_")]
     results = read("benchmarks/RESULTS.md") if scripts else ""
     assert [path.name for path in scripts if path.name not in results] == []
 

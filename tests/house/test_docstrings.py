@@ -1,9 +1,9 @@
 """Public names are explained, and what a docstring says of arguments is true of the signature.
 
-The form (CONTRIBUTING.md): ``name: meaning [unit], range`` or ``first, second: meaning``, at the
-docstring's own indentation, or after a semicolon or full stop where several share a line. A function
-that explains one argument explains every one whose type does not: an argument of a class of ours is
-explained there. ``Returns:``, ``Raises:`` and ``Source:`` begin with a capital and are left alone.
+The form (CONTRIBUTING.md): ``name: meaning [unit], range`` or ``first, second: meaning``, after a blank
+line, a semicolon, a full stop or a closing bracket. A function that explains one argument so mentions every
+one whose type does not explain itself, as a class of ours does. ``Returns:``, ``Raises:`` and ``Source:``
+begin with a capital and are left alone.
 """
 
 from __future__ import annotations
@@ -17,15 +17,15 @@ import pytest
 from house.tree import SOURCE, FunctionNode, name_of, parsed, public_definitions, python_files
 
 NAME = r"\*{0,2}[a-z_]\w*"
-LISTING = re.compile(rf"(?:^|[;.]\s)(?P<names>{NAME}(?:,\s{NAME})*):\s", re.MULTILINE)
+LISTING = re.compile(rf"(?:\n\n|[;.]\s|\]\n)(?P<names>{NAME}(?:,\s{NAME})*):\s")
 # Generic words of annotations; any other capitalised word is a class that explains itself.
 GENERIC = {"Any", "Callable", "Collection", "Iterable", "Iterator", "Literal", "Mapping", "None", "Sequence"}
 
 
 def documented_names(docstring: str) -> list[str]:
     """Return the argument or field names that the docstring explains, in its order."""
-    _summary, _, body = docstring.replace("``", "").partition("\n")
-    return [name.strip("* \n") for match in LISTING.finditer(body) for name in match["names"].split(",")]
+    listings = LISTING.finditer(docstring.replace("``", ""))
+    return [name.strip("* \n") for listing in listings for name in listing["names"].split(",")]
 
 
 def arguments(node: FunctionNode) -> dict[str, str]:
@@ -67,7 +67,8 @@ def complaints(dotted: str, node: FunctionNode | ast.ClassDef) -> list[str]:
     wrong = [f"{dotted}: explains {name}, which is no argument" for name in listed if name not in real]
     if listed:
         silent = [name for name, annotation in real.items() if not explains_itself(annotation)]
-        wrong += [f"{dotted}: leaves out argument {name}" for name in silent if name not in listed]
+        mentioned = set(re.findall(r"\w+", docstring))
+        wrong += [f"{dotted}: leaves out argument {name}" for name in silent if name not in mentioned]
     return wrong
 
 
@@ -112,7 +113,8 @@ def f(unit: Unit, a_pa: float, b_pa: float, *, c_k: float = 0.0, d: Sequence[flo
 
     a_pa,
     b_pa: pressures [Pa]; c_k: a difference [K], over
-    two lines. d: masses [kg]. Raises: InputError when it must.
+    two lines. d: masses [kg]. Raises: InputError when it is at a
+    loss: a wrapped line may begin with a word and a colon.
     """
 '''
     assert [complaints(dotted, node) for dotted, node in public_definitions(ast.parse(code))] == [[]]
