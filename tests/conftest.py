@@ -33,7 +33,7 @@ def refuse_skip(report: pytest.TestReport | pytest.CollectReport) -> None:
     if IN_CI and report.skipped and not hasattr(report, "wasxfail"):
         reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else str(report.longrepr)
         report.outcome = "failed"
-        report.longrepr = f"{report.nodeid}: skips are not allowed in CI; the reason given was: {reason}"
+        report.longrepr = f"skips are not allowed in CI; the reason given was: {reason}"
 
 
 @pytest.hookimpl(wrapper=True)

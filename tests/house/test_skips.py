@@ -56,7 +56,7 @@ def test_skips_fail_in_ci(
     monkeypatch.setenv("PYTEST_ADDOPTS", " ".join(arguments))
     result = outcome(pytester, monkeypatch, ci="true", test_some=SKIPPING)
     result.assert_outcomes(passed=1, errors=2, xfailed=1)
-    result.stdout.fnmatch_lines(["*test_some.py::test_mark: skips are not allowed in CI; *no mood"])
+    result.stdout.fnmatch_lines(["*test_some.py::test_mark - skips are not allowed in CI; *no mood"])
 
 
 def test_a_skipped_module_fails_in_ci(pytester: pytest.Pytester, monkeypatch: pytest.MonkeyPatch) -> None:
