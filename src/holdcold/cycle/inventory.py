@@ -1,0 +1,66 @@
+"""How much refrigerant is where: the charge an operating point holds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from holdcold.cycle.circuit import Pass
+from holdcold.cycle.heat import liquid_fraction
+from holdcold.cycle.setting import Setting
+
+
+@dataclass(frozen=True, slots=True)
+class Inventory:
+    """Refrigerant by place [kg]; the parts add up to ``total_kg``."""
+
+    coil_kg: float
+    suction_kg: float
+    shell_kg: float
+    condenser_kg: float
+    receiver_kg: float
+    liquid_line_kg: float
+
+    @property
+    def total_kg(self) -> float:
+        """All of it [kg]."""
+        return (
+            self.coil_kg
+            + self.suction_kg
+            + self.shell_kg
+            + self.condenser_kg
+            + self.receiver_kg
+            + self.liquid_line_kg
+        )
+
+
+def inventory(setting: Setting, run: Pass) -> Inventory:
+    """Return the refrigerant each part holds at ``run``.
+
+    Boiling and condensing lengths take the mean liquid fraction of ``liquid_fraction``; the
+    superheating end of the coil, suction line and shell hold gas; the flooded share of the condenser
+    and the liquid line hold what leaves the condenser. Refrigerant dissolved in oil is left out.
+    """
+    design, fluid = setting.unit.design, setting.unit.fluid
+    low, high = run.low, run.high
+    coil_vapour, coil_liquid = fluid.rho_dew(low.coil_pa), fluid.rho_bubble(low.coil_pa)
+    bubble_h, dew_h = fluid.h_bubble(low.coil_pa), fluid.h_dew(low.coil_pa)
+    span = dew_h - bubble_h
+    quality_in = max(0.0, (high.valve_h - bubble_h) / span)
+    quality_out = min(1.0, (low.outlet_h - bubble_h) / span)
+    wet = liquid_fraction(quality_in, quality_out, coil_vapour / coil_liquid)
+    boiling = coil_vapour + (coil_liquid - coil_vapour) * wet
+    coil = design.coil_m3 * ((1.0 - run.gas_share) * boiling + run.gas_share * coil_vapour)
+    vapour, liquid = fluid.rho_dew(run.condensing_pa), fluid.rho_bubble(run.condensing_pa)
+    wet = liquid_fraction(max(0.0, high.quality), 1.0, vapour / liquid)
+    condensing = vapour + (liquid - vapour) * wet
+    condenser = design.condenser_m3 * ((1.0 - high.flooded) * condensing + high.flooded * high.density)
+    level = min(max(run.level, 0.0), 1.0)
+    receiver = design.receiver_m3 * (level * high.density + (1.0 - level) * vapour)
+    return Inventory(
+        coil_kg=coil,
+        suction_kg=design.suction_line_m3 / low.inlet_v,
+        shell_kg=design.shell_m3 / low.inlet_v,
+        condenser_kg=condenser,
+        receiver_kg=receiver,
+        liquid_line_kg=design.liquid_line_m3 * high.density,
+    )

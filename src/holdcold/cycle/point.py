@@ -1,0 +1,175 @@
+"""The operating point of a unit: solved, checked, and described by its regime."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import log
+
+from holdcold.cycle.build import first_guess
+from holdcold.cycle.conditions import Conditions
+from holdcold.cycle.faults import HEALTHY, Faults
+from holdcold.cycle.inventory import Inventory, inventory
+from holdcold.cycle.readings import readings
+from holdcold.cycle.rest import resting_readings
+from holdcold.cycle.setting import Setting, apply
+from holdcold.cycle.steady import Start, Steady, solve_charge
+from holdcold.cycle.unit import Unit
+
+_EDGE = 0.004
+
+
+@dataclass(frozen=True, slots=True)
+class OperatingPoint:
+    """What a machine does in given conditions with given faults.
+
+    state: ``running``, ``off``, or ``no_steady_point`` when it would not stay running.
+    regime: liquid side, ``level`` (receiver holds a level), ``empty`` or ``flooded``; then, after a
+    plus sign, ``fans_cycling`` or ``fans_off`` where head control acts; then ``over_high_cut`` or
+    ``under_low_cut`` where a pressure control would open.
+    readings: SI, by place. balances: relative residuals recomputed from the result.
+    margin_kg: refrigerant between here and the next liquid-side regime [kg].
+    inventory: refrigerant by place, None at rest. start: where a solve nearby may begin.
+    """
+
+    state: str
+    regime: str
+    converged: bool
+    reason: str
+    readings: dict[str, float]
+    balances: dict[str, float]
+    margin_kg: float
+    inventory: Inventory | None
+    evaluations: int
+    start: Start | None
+
+
+def solve(
+    unit: Unit, conditions: Conditions, faults: Faults = HEALTHY, start: Start | None = None
+) -> OperatingPoint:
+    """Return the operating point of ``unit``.
+
+    conditions: surroundings, supply and whether it runs. faults: severities, healthy by default.
+    start: an earlier point nearby, to save time; the answer does not depend on it.
+    "No steady point" (a pressure control would open, or a pressure leaves the refrigerant's data) is
+    a result, said in ``state`` and ``regime``; the readings are then those at the limit.
+    Method: engine notes section 3 (pressures, coil transfer units, flow and inventory level by a
+    damped Newton; continuation in severity when that fails).
+    """
+    setting = apply(unit, conditions, faults)
+    if not conditions.running:
+        return OperatingPoint("off", "equalised", True, "rest", resting_readings(setting), {}, 0.0, None, 0, None)
+    steady = solve_charge(setting, start or guess(unit, conditions))
+    if not steady.converged:
+        steady = _patiently(unit, conditions, faults, setting)
+    control = ""
+    limit = _limit(setting, steady)
+    if limit:
+        hold, held_pa = limit
+        pinned = solve_charge(setting, _hold_start(steady, hold), hold=hold, held_pa=held_pa)
+        steady = pinned if pinned.converged else steady
+        control = "+over_high_cut" if hold == "high" else "+under_low_cut"
+    elif steady.converged:
+        steady, control = _head_control(setting, steady)
+        control += _cut_out(setting, steady)
+    return _describe(steady, control)
+
+
+def guess(unit: Unit, conditions: Conditions) -> Start:
+    """Return solver unknowns for ``conditions``, from the rating point moved by box and ambient."""
+    design, medium = unit.design, unit.fluid
+    x = list(first_guess(unit).x)
+    shrink = max(0.35, 1.0 - 0.02 * (conditions.ambient_k - design.rated_ambient_k))
+    reach_k = design.coil_td_k * min(1.5, max(0.8, 1.0 + 0.02 * (conditions.box_k - design.rated_box_k)))
+    evap_k = conditions.box_k - reach_k - design.suction_drop_k
+    cond_k = conditions.ambient_k + design.condenser_split_k * min(1.3, shrink)
+    lowest, highest = medium.dew_k(medium.p_min) + 1.0, medium.dew_k(medium.p_max) - 2.0
+    x[0] = log(medium.dew_pa(min(max(evap_k, lowest), highest)))
+    x[1] = log(medium.dew_pa(min(max(cond_k, lowest + 20.0), highest)))
+    x[3] += x[0] - log(medium.dew_pa(design.rated_evap_k))
+    return Start(x, None)
+
+
+def _patiently(unit: Unit, conditions: Conditions, faults: Faults, setting: Setting) -> Steady:
+    """Walk from the healthy machine to the faulted one, severity by severity."""
+    begin = guess(unit, conditions)
+    spent = 0
+    for share in (0.0, 0.25, 0.5, 0.75, 0.9):
+        steady = solve_charge(apply(unit, conditions, faults.scaled(share)), begin)
+        spent += steady.evaluations
+        if steady.converged:
+            begin = Start(steady.x, None)
+    return solve_charge(setting, begin)
+
+
+def _limit(setting: Setting, steady: Steady) -> tuple[str, float] | None:
+    """Return what to hold when a pressure ran into the border of the refrigerant's data."""
+    if steady.converged:
+        return None
+    fluid, design = setting.unit.fluid, setting.unit.design
+    if steady.run.condensing_pa > fluid.p_max * (1.0 - 5.0 * _EDGE):
+        return "high", min(design.high_cut_pa - setting.foreign_pa, fluid.p_max * 0.99)
+    if steady.run.suction_pa < fluid.p_min * (1.0 + 25.0 * _EDGE):
+        return "low", max(design.low_cut_pa, fluid.p_min * 1.02)
+    return None
+
+
+def _hold_start(steady: Steady, hold: str) -> Start:
+    x = list(steady.x)
+    x[0 if hold == "low" else 1] = -0.5
+    return Start(x, None)
+
+
+def _head_control(setting: Setting, steady: Steady) -> tuple[Steady, str]:
+    """Return the point with condenser fans cycled on head pressure, where the unit has that."""
+    design = setting.unit.design
+    head_pa = steady.run.condensing_pa + setting.foreign_pa
+    if design.head_control != "fan_cycling" or head_pa >= design.fan_off_pa:
+        return steady, ""
+    least = max(0.07, 1.0 - 0.93 * design.fans_cycled / design.condenser_fans)
+    middle_pa = 0.5 * (design.fan_off_pa + design.fan_on_pa) - setting.foreign_pa
+    begin = Start([steady.x[0], -0.3, steady.x[2], steady.x[3]], None)
+    held = solve_charge(setting, begin, hold="head", held_pa=middle_pa)
+    if held.converged and least <= held.air <= 1.0:
+        return held, "+fans_cycling"
+    fewer = solve_charge(setting.with_condenser_air(least), steady.start)
+    return (fewer, "+fans_off") if fewer.converged else (steady, "")
+
+
+def _cut_out(setting: Setting, steady: Steady) -> str:
+    design = setting.unit.design
+    if steady.run.condensing_pa + setting.foreign_pa > design.high_cut_pa:
+        return "+over_high_cut"
+    return "+under_low_cut" if steady.run.suction_pa < design.low_cut_pa else ""
+
+
+def _describe(steady: Steady, control: str) -> OperatingPoint:
+    """Return the result with balances recomputed from the state, not from the solver's residuals."""
+    run, setting = steady.run, steady.setting
+    held = inventory(setting, run)
+    level = run.level
+    liquid = "empty" if level < 0.0 else "level" if level <= 1.0 else "flooded"
+    capacity_kg = setting.unit.design.receiver_m3 * run.high.density
+    margin = min(abs(level), abs(1.0 - level)) * capacity_kg if liquid == "level" else 0.0
+    lift_h = run.high.discharge_h - run.high.valve_h
+    coil_h = run.low.outlet_h - run.high.valve_h
+    scale = setting.unit.rated_heat_w
+    balances = {
+        "compressor_flow": run.residuals[0],
+        "expansion_flow": run.residuals[2],
+        "coil_heat": run.residuals[1] * scale / (run.flow * coil_h),
+        "condenser_heat": run.residuals[3] * scale / (run.flow * lift_h),
+        "charge": held.total_kg / setting.charge_kg - 1.0,
+    }
+    stays = steady.converged and "cut" not in control
+    return OperatingPoint(
+        state="running" if stays else "no_steady_point",
+        regime=liquid + control,
+        converged=steady.converged,
+        reason=steady.reason,
+        readings=readings(setting, run),
+        balances=balances,
+        margin_kg=margin,
+        inventory=held,
+        evaluations=steady.evaluations,
+        start=steady.start,
+    )

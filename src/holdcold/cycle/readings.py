@@ -1,0 +1,105 @@
+"""Everything a technician could measure on an operating point, each reading named by its place."""
+
+from __future__ import annotations
+
+from holdcold.cycle.circuit import Pass
+from holdcold.cycle.compressor import running_amps
+from holdcold.cycle.setting import Setting
+from holdcold.errors import EnvelopeError
+from holdcold.refrigerants import Fluid
+
+_SHELL_TO_LINE = 0.94
+
+
+def readings(setting: Setting, run: Pass) -> dict[str, float]:
+    """Return the readings of a running machine, SI, temperatures in kelvin, differences in kelvin.
+
+    A reading that the refrigerant's data cannot give (a discharge line hotter than their range) is
+    left out rather than invented. Places and meanings: ``holdcold places``.
+    """
+    found = _pressures_and_lines(setting, run)
+    found.update(_air(setting, run))
+    found.update(_power(setting, run))
+    return found
+
+
+def liquid_state(fluid: Fluid, pressure_pa: float, h: float, liquid_k: float) -> tuple[float, float]:
+    """Return (temperature [K], vapour quality by enthalpy) of a liquid-line state.
+
+    liquid_k is its temperature while it is all liquid. pressure_pa above the range of the data
+    counts as all liquid.
+    """
+    if pressure_pa >= fluid.p_max:
+        return liquid_k, 0.0
+    bubble_h = fluid.h_bubble(pressure_pa)
+    if h <= bubble_h:
+        return liquid_k, 0.0
+    z = (h - bubble_h) / (fluid.h_dew(pressure_pa) - bubble_h)
+    return fluid.wet_k(pressure_pa, z), z
+
+
+def _pressures_and_lines(setting: Setting, run: Pass) -> dict[str, float]:
+    fluid, low, high = setting.unit.fluid, run.low, run.high
+    discharge_pa = run.condensing_pa + setting.foreign_pa
+    after_k, glass = liquid_state(fluid, high.drier_out_pa, high.outlet_h, high.outlet_k)
+    cp = fluid.liquid(high.bubble_k, run.condensing_pa)[3]
+    line_k = high.outlet_k + (high.valve_h - high.outlet_h) / cp
+    valve_k, _ = liquid_state(fluid, high.valve_pa, high.valve_h, line_k)
+    apparent_k = fluid.bubble_k(min(discharge_pa, fluid.p_max))
+    found = {
+        "suction_pa_service_valve": run.suction_pa,
+        "suction_pa_coil": low.coil_pa,
+        "discharge_pa": discharge_pa,
+        "coil_superheat_k": low.gas_k,
+        "total_superheat_k": low.inlet_k - fluid.dew_k(run.suction_pa),
+        "suction_k_coil_outlet": low.coil_dew_k + low.gas_k,
+        "suction_k_compressor_inlet": low.inlet_k,
+        "subcooling_k_condenser_outlet": apparent_k - high.outlet_k,
+        "liquid_k_condenser_outlet": high.outlet_k,
+        "liquid_k_receiver_outlet": high.outlet_k,
+        "liquid_k_drier_outlet": after_k,
+        "drier_drop_k": high.outlet_k - after_k,
+        "liquid_k_valve_inlet": valve_k,
+        "sight_glass_quality": glass,
+        "receiver_level_fraction": min(max(run.level, 0.0), 1.0),
+        "mass_flow_kg_s": run.flow,
+    }
+    try:
+        inside_k = fluid.vapour_k_ph(min(discharge_pa, fluid.p_max), high.discharge_h)
+    except EnvelopeError:
+        return found
+    found["discharge_line_k"] = setting.ambient_k + _SHELL_TO_LINE * (inside_k - setting.ambient_k)
+    return found
+
+
+def _air(setting: Setting, run: Pass) -> dict[str, float]:
+    duty_w = run.flow * (run.low.outlet_h - run.high.valve_h)
+    rejected_w = run.flow * (run.high.discharge_h - run.high.outlet_h)
+    rise_k = rejected_w / setting.condenser_air_wk
+    drop_k = duty_w * setting.unit.design.sensible_fraction / setting.coil_air_wk
+    apparent_dew_k = setting.unit.fluid.dew_k(min(run.condensing_pa + setting.foreign_pa, setting.unit.fluid.p_max))
+    return {
+        "condenser_air_in_k": setting.ambient_k,
+        "condenser_air_out_k": setting.ambient_k + rise_k,
+        "condenser_air_rise_k": rise_k,
+        "condenser_split_k": apparent_dew_k - setting.ambient_k,
+        "coil_air_in_k": setting.box_k,
+        "coil_air_out_k": setting.box_k - drop_k,
+        "coil_air_drop_k": drop_k,
+        "coil_td_k": setting.box_k - run.low.coil_dew_k,
+        "box_k": setting.box_k,
+        "capacity_w": duty_w,
+        "heat_rejected_w": rejected_w,
+    }
+
+
+def _power(setting: Setting, run: Pass) -> dict[str, float]:
+    design = setting.unit.design
+    amps = running_amps(
+        run.power_w, setting.supply_ratio, design.rated_amps, setting.unit.rated_power_w, design.phases
+    )
+    return {
+        "compressor_w": run.power_w,
+        "compressor_a": amps,
+        "supply_v": design.supply_v * setting.supply_ratio,
+    }
