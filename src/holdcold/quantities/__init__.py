@@ -7,6 +7,14 @@ from __future__ import annotations
 
 from holdcold.quantities.atmosphere import ambient_pa_at
 from holdcold.quantities.dimensions import DIMENSIONS, Dimension
+from holdcold.quantities.formatting import SI, US, UnitPreference, format_quantity
+from holdcold.quantities.instruments import Instrument, default_instrument, instrument, instruments
 from holdcold.quantities.parsing import Parsed, parse, parse_noted
 
-__all__ = ["DIMENSIONS", "Dimension", "Parsed", "ambient_pa_at", "parse", "parse_noted"]
+__all__ = [
+    "DIMENSIONS", "Dimension",
+    "Parsed", "parse", "parse_noted",
+    "SI", "US", "UnitPreference", "format_quantity",
+    "ambient_pa_at",
+    "Instrument", "default_instrument", "instrument", "instruments",
+]  # fmt: skip

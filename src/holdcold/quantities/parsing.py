@@ -45,11 +45,14 @@ def parse(
     default_unit: str | None = None,
     ambient_pa: float = STANDARD_ATMOSPHERE_PA,
 ) -> float:
-    """Return the SI value of ``text`` as a quantity of ``dimension`` (see ``DIMENSIONS``).
+    """Return the SI value of what a person typed; a pressure comes back absolute.
 
-    ``default_unit`` is used when no unit is typed; without one that is an error. ``ambient_pa`` [Pa,
-    absolute] is the air pressure that gauge and vacuum readings count from. Pressures come back
-    absolute. Raises ``InputError`` naming ``field``, what was typed, what is allowed and what to do.
+    text: for example "95F", "18 in.Hg", "1 lb 6 oz".
+    dimension: what is wanted, a name in ``DIMENSIONS``; differences have dimensions of their own.
+    field: where it was typed, for messages.
+    default_unit: the unit when none is typed; None makes a missing unit an error.
+    ambient_pa: air pressure [Pa, absolute] that gauge and vacuum readings count from.
+    Raises: ``InputError`` that names field, text, what is allowed and what to do.
     """
     return parse_noted(
         text, dimension, field=field, default_unit=default_unit, ambient_pa=ambient_pa
