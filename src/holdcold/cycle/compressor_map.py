@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from holdcold.errors import InputError, InputErrors
+from holdcold.quantities.constants import BTU_J, POUND_KG
 
 TemperatureUnit = Literal["K", "C", "F"]
 MassFlowUnit = Literal["kg/s", "kg/h", "g/s", "lb/h"]
@@ -21,10 +22,8 @@ Coefficients = tuple[float, ...]
 SUPERHEAT_FRACTION: Final = 0.75
 """F of Dabiri & Rice (1981): share of the map's superheat that still heats the gas inside."""
 
-_POUND_KG: Final = 0.45359237
-_BTU_J: Final = 1055.05585262
-_MASS_FLOW: Final = {"kg/s": 1.0, "kg/h": 1.0 / 3600.0, "g/s": 1e-3, "lb/h": _POUND_KG / 3600.0}
-_POWER: Final = {"W": 1.0, "kW": 1e3, "Btu/h": _BTU_J / 3600.0}
+_MASS_FLOW: Final = {"kg/s": 1.0, "kg/h": 1.0 / 3600.0, "g/s": 1e-3, "lb/h": POUND_KG / 3600.0}
+_POWER: Final = {"W": 1.0, "kW": 1e3, "Btu/h": BTU_J / 3600.0}
 _TEMPERATURE: Final = {"K": (1.0, 0.0), "C": (1.0, -273.15), "F": (1.8, -459.67)}
 _COUNT: Final = 10
 
@@ -83,8 +82,7 @@ class CompressorMap:
     def inside(self, evap_dew_k: float, cond_dew_k: float) -> bool:
         """Say whether dew temperatures [K] lie in the published limits; outside, the cubic is a guess."""
         return (
-            self.evap_k[0] <= evap_dew_k <= self.evap_k[1]
-            and self.cond_k[0] <= cond_dew_k <= self.cond_k[1]
+            self.evap_k[0] <= evap_dew_k <= self.evap_k[1] and self.cond_k[0] <= cond_dew_k <= self.cond_k[1]
         )
 
     def raw(self, evap_dew_k: float, cond_dew_k: float) -> tuple[float, float, float | None]:
@@ -104,8 +102,13 @@ class CompressorMap:
         suction, discharge = self._inputs(evap_dew_k, cond_dew_k)
         mass = ten_coefficient(self.mass_flow, suction, discharge) * _MASS_FLOW[self.mass_flow_unit]
         power = ten_coefficient(self.power, suction, discharge) * _POWER[self.power_unit]
-        amps = None if self.current is None else ten_coefficient(self.current, suction, discharge)
-        return mass, power, amps
+        return mass, power, self.amps(evap_dew_k, cond_dew_k)
+
+    def amps(self, evap_dew_k: float, cond_dew_k: float) -> float | None:
+        """Return the current [A] at dew temperatures [K]; None when the map states none."""
+        if self.current is None:
+            return None
+        return ten_coefficient(self.current, *self._inputs(evap_dew_k, cond_dew_k))
 
     def power_w(self, evap_dew_k: float, cond_dew_k: float) -> float:
         """Return the electrical input [W] at dew temperatures [K] and the map's own suction gas."""
@@ -220,7 +223,10 @@ def _rating_problems(map_: CompressorMap) -> list[InputError]:
         if not 150.0 < low < high < 400.0:
             problems.append(
                 InputError(
-                    f"compressor_map.{name}", (low, high), "low < high, 150 to 400 K", "Give limits in kelvin."
+                    f"compressor_map.{name}",
+                    (low, high),
+                    "low < high, 150 to 400 K",
+                    "Give limits in kelvin.",
                 )
             )
     return problems
