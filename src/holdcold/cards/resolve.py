@@ -1,0 +1,226 @@
+"""From a card to a design: everything given, everything assumed, with sources and spreads."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Final, cast
+
+from holdcold.cards import parts
+from holdcold.cards.card import Card
+from holdcold.cards.controls import cut_outs, head_control, setting_cautions
+from holdcold.cards.curves import compressor_map
+from holdcold.cards.facts import Default, Fact, Ledger
+from holdcold.cards.machine import rating_point, size
+from holdcold.cards.practice import HABITS, Application, Habits, Kind
+from holdcold.cycle.design import CompressorKind, Design, Expansion, HeadControl
+from holdcold.errors import InputError, InputErrors
+from holdcold.refrigerants import Fluid, fluid
+
+_LIQUID_FULL: Final = 0.95
+
+
+@dataclass(frozen=True)
+class Choices:
+    """What kind of unit it is: words, given or assumed. assumed: field path to the reason."""
+
+    expansion: Expansion
+    compressor_kind: CompressorKind
+    head_control: HeadControl
+    receiver: bool
+    location: str
+    assumed: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Resolved:
+    """A card with nothing left open.
+
+    card: what was given. design: what the cycle needs. facts: every number behind it, in the order it
+    was settled. choices: the words behind it. cautions: what a person should know before trusting it.
+    """
+
+    card: Card
+    design: Design
+    facts: tuple[Fact, ...]
+    choices: Choices
+    cautions: tuple[str, ...]
+
+    def uncertain(self) -> tuple[Fact, ...]:
+        """Return the facts a sensitivity study should move."""
+        return tuple(fact for fact in self.facts if fact.uncertain)
+
+    def fact(self, name: str) -> Fact:
+        """Return one fact by name; KeyError when this unit has none of that name."""
+        return {fact.name: fact for fact in self.facts}[name]
+
+    def design_with(self, changes: Mapping[str, float]) -> Design:
+        """Return the design with some facts [SI] changed by name; facts that rest on them follow.
+
+        A value beyond a fact's physical bounds (``least_si``, ``most_si``) is taken at the bound.
+        Raises UnknownNameError for a name that is no fact of this unit.
+        """
+        medium = fluid(self.design.refrigerant)
+        ledger = _settle(self.card, self.choices, medium, changes)
+        ledger.refuse_unknown_changes()
+        return _design(ledger, self.choices, medium)
+
+
+def resolve(card: Card) -> Resolved:
+    """Return the card with every default filled in.
+
+    Raises InputErrors when what was given contradicts itself or the sizes that follow from it.
+    """
+    medium = fluid(card.text("refrigerant"))
+    choices = choose(card)
+    ledger = _settle(card, choices, medium, {})
+    problems = _impossible(ledger, medium)
+    if problems:
+        raise InputErrors(problems)
+    design = _design(ledger, choices, medium)
+    facts = tuple(ledger.facts.values())
+    return Resolved(card, design, facts, choices, setting_cautions(card, ledger, medium))
+
+
+def choose(card: Card) -> Choices:
+    """Return the kind of each part, as given or as such units usually have it."""
+    assumed: dict[str, str] = {}
+
+    def pick(path: str, usual: str) -> str:
+        told = card.text(path)
+        if not told:
+            assumed[path] = f"{usual}: common practice, no source"
+        return told or usual
+
+    walk_in = card.text("kind") == "walk_in"
+    expansion = pick("expansion.device", "txv" if walk_in else "capillary")
+    location = pick("condenser.location", "outdoor" if walk_in else "indoor")
+    head = pick("head.control", "fan_cycling" if walk_in and location == "outdoor" else "none")
+    fitted = card.flag("receiver.fitted")
+    if fitted is None:
+        fitted = card.has("receiver.volume") or (expansion == "txv" and walk_in)
+        assumed["receiver.fitted"] = f"{'yes' if fitted else 'no'}: common practice, no source"
+    return Choices(
+        cast(Expansion, expansion),
+        cast(CompressorKind, pick("compressor.kind", "hermetic")),
+        "fan_cycling" if head == "fan_cycling" else "none",
+        fitted,
+        location,
+        assumed,
+    )
+
+
+def habits_of(card: Card) -> Habits:
+    """Return the defaults of this card's kind of unit."""
+    return HABITS[cast(Kind, card.text("kind")), cast(Application, card.text("application"))]
+
+
+def _settle(card: Card, choices: Choices, medium: Fluid, changes: Mapping[str, float]) -> Ledger:
+    ledger = Ledger(card, changes)
+    habits = habits_of(card)
+    curves = compressor_map(card)
+    ledger.settle("run_share", "fraction", habits.run_share)
+    rating_point(ledger, habits, outdoor=choices.location == "outdoor")
+    size(ledger, habits, medium, choices.compressor_kind, curves)
+    parts.coil(ledger, habits)
+    parts.condenser(ledger)
+    parts.receiver(ledger, choices.receiver)
+    parts.expansion(ledger, habits, choices.expansion == "capillary")
+    parts.lines(ledger, habits, medium)
+    head_control(ledger, medium, choices.head_control)
+    cut_outs(ledger, medium)
+    if card.has("charge.amount"):
+        ledger.settle("charge_kg", "mass", Default(0.0, 0.0, ""), path="charge.amount")
+    capacity_w = ledger["rated_capacity_w"]
+    ledger.settle(
+        "load_w",
+        "power",
+        Default(
+            min(max(ledger["box_load_w"], 0.4 * capacity_w), 0.85 * capacity_w),
+            0.25,
+            "box load, held between 0.4 and 0.85 of capacity: a matched unit runs 10 to 20 h a day",
+            relative=True,
+        ),
+    )
+    return ledger
+
+
+def _impossible(ledger: Ledger, medium: Fluid) -> list[InputError]:
+    """Return what cannot be, seen only once sizes are known."""
+    problems = []
+    charge = ledger.card.number("charge.amount")
+    room_m3 = ledger["receiver_m3"] + ledger["condenser_m3"] + ledger["coil_m3"] + ledger["liquid_line_m3"]
+    most_kg = _LIQUID_FULL * room_m3 * medium.rho_bubble(medium.dew_pa(ledger["rated_ambient_k"]))
+    if charge is not None and charge > most_kg:
+        problems.append(
+            InputError(
+                "charge.amount",
+                ledger.card.said("charge.amount"),
+                f"at most {most_kg:.2f} kg ({most_kg / 0.45359237:.1f} lb), which fills receiver, condenser, "
+                "coil and liquid line with liquid",
+                "Check the charge and its unit, or give the volumes (receiver.volume first).",
+            )
+        )
+    if ledger["rated_evap_k"] >= ledger["set_point_k"]:
+        problems.append(
+            InputError(
+                "capacity.suction",
+                ledger.card.said("capacity.suction"),
+                "below the box set point",
+                "A coil must be colder than its box: check the rating temperature and the set point.",
+            )
+        )
+    return problems
+
+
+def _design(ledger: Ledger, choices: Choices, medium: Fluid) -> Design:
+    """Return the design; names of facts are the design's own."""
+    charge = ledger.facts.get("charge_kg")
+    return Design(
+        refrigerant=medium.info.name,
+        expansion=choices.expansion,
+        compressor_kind=choices.compressor_kind,
+        set_point_k=ledger["set_point_k"],
+        rated_capacity_w=ledger["rated_capacity_w"],
+        rated_evap_k=ledger["rated_evap_k"],
+        rated_cond_k=ledger["rated_cond_k"],
+        rated_return_k=ledger["rated_return_k"],
+        rated_box_k=ledger["rated_evap_k"] + ledger["suction_drop_k"] + ledger["coil_td_k"],
+        rated_ambient_k=ledger["rated_ambient_k"],
+        rated_power_w=ledger["rated_power_w"],
+        compressor_map=compressor_map(ledger.card),
+        coil_td_k=ledger["coil_td_k"],
+        coil_air_kg_s=ledger["coil_air_kg_s"],
+        coil_fans=round(ledger["coil_fans"]),
+        sensible_fraction=ledger["sensible_fraction"],
+        condenser_split_k=ledger["condenser_split_k"],
+        condenser_air_kg_s=ledger["condenser_air_kg_s"],
+        condenser_fans=round(ledger["condenser_fans"]),
+        condenser_seal=ledger["condenser_seal"],
+        superheat_k=ledger["superheat_k"],
+        valve_reserve=ledger["valve_reserve"],
+        capillary_subcooling_k=ledger["capillary_subcooling_k"],
+        suction_drop_k=ledger["suction_drop_k"],
+        liquid_drop_k=ledger["liquid_drop_k"],
+        liquid_lift_m=ledger["liquid_lift_m"],
+        receiver_m3=ledger["receiver_m3"],
+        coil_m3=ledger["coil_m3"],
+        condenser_m3=ledger["condenser_m3"],
+        liquid_line_m3=ledger["liquid_line_m3"],
+        suction_line_m3=ledger["suction_line_m3"],
+        shell_m3=ledger["shell_m3"],
+        charge_kg=None if charge is None else charge.value_si,
+        receiver_fill=ledger["receiver_fill"],
+        head_control=choices.head_control,
+        fan_off_pa=ledger["fan_off_pa"],
+        fan_on_pa=ledger["fan_on_pa"],
+        fans_cycled=round(ledger["fans_cycled"]),
+        high_cut_pa=ledger["high_cut_pa"],
+        low_cut_pa=ledger["low_cut_pa"],
+        supply_v=ledger["supply_v"],
+        phases=round(ledger["phases"]),
+        rated_amps=ledger["rated_amps"],
+        coil_fan_w=ledger["coil_fan_w"],
+        condenser_fan_w=ledger["condenser_fan_w"],
+        load_w=ledger["load_w"],
+    )
