@@ -1,0 +1,30 @@
+"""Refit refrigerants: ``python -m tools.fit_refrigerants R-448A R-22`` (``--all`` for every one)."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+
+from .catalogue import ENTRIES, entry
+from .fit import fit
+
+DATA = Path(__file__).parents[2] / "src" / "holdcold" / "refrigerants" / "data"
+
+
+def main() -> None:
+    """Fit the named refrigerants, write their data files and print what was reached."""
+    parser = argparse.ArgumentParser(prog="python -m tools.fit_refrigerants", description=__doc__)
+    parser.add_argument("names", nargs="*", help="designations, for example R-448A")
+    parser.add_argument("--all", action="store_true", help="fit every refrigerant of the catalogue")
+    options = parser.parse_args()
+    chosen = [each.name for each in ENTRIES] if options.all else options.names
+    for name in chosen:
+        content = fit(entry(name))
+        path = DATA / f"{name}.json"
+        path.write_text(json.dumps(content, indent=1) + "\n", encoding="utf-8")
+        print(f"{name}: wrote {path.name}, {path.stat().st_size / 1024:.0f} kB")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,86 @@
+"""Fit one refrigerant: from catalogue entry to the content of its data file."""
+
+from __future__ import annotations
+
+import datetime
+from typing import Any
+
+import CoolProp
+import numpy as np
+
+from . import dome_fit, gibbs_fit, saturation_fit
+from .catalogue import Entry
+from .reference import Reference
+from .saturation_fit import Curves
+
+ZERO_C = 273.15
+GLIDE_WORTH_A_CURVE_K = 0.05
+
+
+def fit(entry: Entry) -> dict[str, Any]:
+    """The data file's content of one refrigerant, without its measured errors (``measure`` adds them)."""
+    ref = Reference(entry)
+    found = saturation_fit.curves(ref)
+    p_min, p_max = found.p_min, found.p_max
+    bubble = saturation_fit.fit_curve(found.bubble_t, found.bubble_p, p_min, p_max)
+    dew = saturation_fit.fit_curve(found.dew_t, found.dew_p, p_min, p_max)
+    zero = _zero(ref, gibbs_fit.SaturationCurve(bubble))
+    return {
+        "schema": 1,
+        "data_version": 1,
+        "name": entry.name,
+        "status": "full",
+        "composition": entry.composition,
+        "safety_class": entry.safety_class,
+        "gwp": entry.gwp(),
+        "molar_mass_kg_mol": ref.molar_mass,
+        "critical_k": found.critical_k,
+        "critical_pa": found.critical_pa,
+        "envelope": {
+            "min_k": saturation_fit.MIN_K,
+            "max_k": found.max_k,
+            "superheat_k": gibbs_fit.SUPERHEAT_K,
+            "subcooling_k": gibbs_fit.SUBCOOLING_K,
+        },
+        "p_min": p_min,
+        "p_max": p_max,
+        "reference_spread": list(entry.spread),
+        "provenance": provenance(entry, found),
+        "fit_error": {},
+        "bubble": bubble,
+        "dew": dew,
+        "vapour": gibbs_fit.fit_vapour(ref, dew, p_min, p_max, zero),
+        "liquid": gibbs_fit.fit_liquid(ref, bubble, p_min, p_max, saturation_fit.MIN_K, zero),
+        "dome": _dome(entry, ref, found),
+    }
+
+
+def _zero(ref: Reference, bubble: gibbs_fit.SaturationCurve) -> gibbs_fit.Zero:
+    """Shift to 200 kJ/kg and 1 kJ/(kg K) for saturated liquid at 0 C (IIR)."""
+    h, s, _, _ = ref.liquid(ZERO_C, bubble.pressure(ZERO_C))
+    return gibbs_fit.Zero(200.0e3 - h, 1.0e3 - s)
+
+
+def _dome(entry: Entry, ref: Reference, found: Curves) -> dict[str, Any]:
+    """The dome's curves: straight for pure fluids, from the mixture model for blends."""
+    rows = np.empty((0, 0))
+    if entry.model == "mixture":
+        rows = dome_fit.inner_points(ref, found)
+    elif entry.model == "pseudo-pure" and _glide(found) > GLIDE_WORTH_A_CURVE_K:
+        twin = Reference(Entry(entry.name, entry.composition, entry.safety_class, "mixture"))
+        rows = dome_fit.inner_points(twin, saturation_fit.curves(twin, 2.0))
+    return dome_fit.fit_dome(rows, found.p_min, found.p_max)
+
+
+def _glide(found: Curves) -> float:
+    """Largest difference between dew and bubble temperature at one pressure [K]."""
+    at = np.interp(np.log(found.bubble_p), np.log(found.dew_p), found.dew_t)
+    return float(np.abs(at - found.bubble_t)[5:-5].max())
+
+
+def provenance(entry: Entry, found: Curves) -> dict[str, str]:
+    """Where the numbers come from."""
+    return {
+        "reference": f"CoolProp {CoolProp.__version__}, Helmholtz energy equations ({entry.model})",
+        "fitted": datetime.date.today().isoformat(),
+    }
