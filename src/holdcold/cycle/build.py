@@ -59,8 +59,10 @@ def build(design: Design) -> Unit:
     condenser_ua = _condenser(design, rating)
     liquid_wk = _LIQUID_LINE_SHARE * rating.flow * rating.liquid_cp
     squared = rating.flow * rating.flow
-    liquid_dpa = design.liquid_drop_k * (medium.bubble_pa(rating.bubble_k) - medium.bubble_pa(rating.bubble_k - 1.0))
-    valve_m2, capillary_m2 = _expansion(design, medium, rating, liquid_dpa)
+    liquid_dpa = design.liquid_drop_k * (
+        medium.bubble_pa(rating.bubble_k) - medium.bubble_pa(rating.bubble_k - 1.0)
+    )
+    valve_m2, capillary_m2 = _expansion(design, rating, liquid_dpa)
     unit = Unit(
         design=design,
         fluid=medium,
@@ -69,6 +71,7 @@ def build(design: Design) -> Unit:
         condenser_air_wk=design.condenser_air_kg_s * _AIR_CP,
         coil_ua_wk=coil_ua,
         coil_gas_wk=coil_gas,
+        gas_cp=rating.gas_cp,
         condenser_ua_wk=condenser_ua,
         condenser_liquid_wk=_LIQUID_SHARE * condenser_ua,
         suction_wk=_suction_line(design, rating),
@@ -95,13 +98,13 @@ def build(design: Design) -> Unit:
 def first_guess(unit: Unit) -> Start:
     """Return solver unknowns at the rating point of ``unit``, without a Jacobian."""
     design, medium = unit.design, unit.fluid
-    dew_k = design.rated_evap_k + design.suction_drop_k
-    gas_units = -log(1.0 - min(0.95, design.superheat_k / (design.rated_box_k - dew_k)))
+    units = -log(1.0 - min(0.95, design.superheat_k / design.coil_td_k))
+    gas_share = units * unit.rated_flow_kg_s * unit.gas_cp / unit.coil_gas_wk
     return Start(
         [
             log(medium.dew_pa(design.rated_evap_k)),
             log(medium.dew_pa(design.rated_ambient_k + design.condenser_split_k)),
-            gas_units,
+            gas_share,
             log(unit.rated_flow_kg_s),
         ],
         None,
@@ -158,9 +161,11 @@ def _coil(design: Design, medium: Fluid, rating: _Rating) -> tuple[float, float]
     reach = design.superheat_k / design.coil_td_k
     if reach >= 0.97:
         raise InputError(
-            "superheat_k", design.superheat_k, f"below {0.97 * design.coil_td_k:.2f} (coil TD)",
+            "superheat_k",
+            design.superheat_k,
+            f"below {0.97 * design.coil_td_k:.2f} (coil TD)",
             "A coil cannot superheat gas above the air that warms it: check superheat setting and TD.",
-        )  # fmt: skip
+        )
     gas_units = -log(1.0 - reach)
     air_wk = design.coil_air_kg_s * _AIR_CP
     bubble_h, dew_h = medium.h_bubble(rating.coil_pa), medium.h_dew(rating.coil_pa)
@@ -191,9 +196,11 @@ def _condenser(design: Design, rating: _Rating) -> float:
     carried = heat_w / ((1.0 - design.condenser_seal) * air_wk * (mean_k - design.rated_ambient_k))
     if carried >= 0.98:
         raise InputError(
-            "condenser_air_kg_s", design.condenser_air_kg_s, f"above {1.05 * design.condenser_air_kg_s * carried:.3f}",
+            "condenser_air_kg_s",
+            design.condenser_air_kg_s,
+            f"above {1.05 * design.condenser_air_kg_s * carried:.3f}",
             "This much air cannot carry the rejected heat at its split: check airflow and split.",
-        )  # fmt: skip
+        )
     return -air_wk * log(1.0 - carried)
 
 
@@ -206,15 +213,17 @@ def _suction_line(design: Design, rating: _Rating) -> float:
     return log(warm) * rating.flow * rating.gas_cp
 
 
-def _expansion(design: Design, medium: Fluid, rating: _Rating, liquid_dpa: float) -> tuple[float, float]:
+def _expansion(design: Design, rating: _Rating, liquid_dpa: float) -> tuple[float, float]:
     """Return (valve area, capillary coefficient) that pass the rated flow [m2]."""
     lift_pa = rating.liquid_density * 9.80665 * design.liquid_lift_m
     valve_pa = rating.condensing_pa - liquid_dpa - lift_pa
     if valve_pa <= 1.1 * rating.coil_pa:
         raise InputError(
-            "liquid_lift_m", design.liquid_lift_m, "a lift the head pressure can raise liquid through",
+            "liquid_lift_m",
+            design.liquid_lift_m,
+            "a lift the head pressure can raise liquid through",
             "Check the lift and the condensing rating.",
-        )  # fmt: skip
+        )
     if design.expansion == "capillary":
         unit_flow = capillary_flow(1.0, rating.liquid_density, valve_pa, design.capillary_subcooling_k)
         return 0.0, rating.flow / unit_flow
@@ -239,8 +248,10 @@ def _charge(unit: Unit) -> float:
     steady = solve_level(setting, unit.right_level, first_guess(unit))
     if not steady.converged:
         raise InputError(
-            "ratings", f"{steady.reason}", "ratings that have an operating point",
+            "ratings",
+            f"{steady.reason}",
+            "ratings that have an operating point",
             "Check capacity, TD, split and rating temperatures against each other.",
-        )  # fmt: skip
+        )
     run = steady.run._replace(level=unit.right_level)
     return inventory(setting, run).total_kg

@@ -25,6 +25,11 @@ def above_zero(value: float, scale: float) -> float:
     return 0.5 * (value + sqrt(value * value + scale * scale))
 
 
+def _fraction(z: float) -> float:
+    """Return an enthalpy fraction kept between bubble and dew; only states far from any solution need it."""
+    return 0.0 if z < 0.0 else min(z, 1.0)
+
+
 class LowSide(NamedTuple):
     """Coil outlet to compressor inlet.
 
@@ -72,32 +77,37 @@ class Pass(NamedTuple):
     flow: float
     suction_pa: float
     condensing_pa: float
-    gas_units: float
+    gas_share: float
     level: float
     low: LowSide
     high: HighSide
     power_w: float
     pumped: float
-    gas_share: float
     coil_in_k: float
     opening: float
     residuals: list[float]
 
 
 def trace(
-    setting: Setting, suction_pa: float, condensing_pa: float, gas_units: float, flow: float, level: float, duty: float
+    setting: Setting,
+    suction_pa: float,
+    condensing_pa: float,
+    gas_share: float,
+    flow: float,
+    level: float,
+    duty: float,
 ) -> Pass:
     """Follow the refrigerant once round and return what does not yet balance.
 
     suction_pa: compressor inlet pressure [Pa]; condensing_pa: refrigerant's own pressure in the
-    condenser [Pa]; gas_units: transfer units of the superheating end of the coil (negative: liquid
-    leaves the coil); flow: mass flow [kg/s]; level: inventory coordinate (below 0 the receiver is
+    condenser [Pa]; gas_share: share of the coil that only heats gas (negative: liquid leaves the
+    coil); flow: mass flow [kg/s]; level: inventory coordinate (below 0 the receiver is
     empty, 0 to 1 its level, above 1 liquid backs up into the condenser); duty: share of the time the
     compressor runs. Raises EnvelopeError when a state leaves the range of the refrigerant's data.
     """
     unit = setting.unit
     fluid = unit.fluid
-    low = _low_side(setting, suction_pa, gas_units, flow)
+    low = _low_side(setting, suction_pa, gas_share, flow)
     pumped, power_w = unit.compressor.flow_power_hvs(
         fluid, suction_pa, low.inlet_h, low.inlet_s, low.inlet_v, condensing_pa + setting.foreign_pa
     )
@@ -107,10 +117,10 @@ def trace(
     discharge_h = low.inlet_h + power_w * (1.0 - unit.compressor.heat_loss) / pumped
     high = _high_side(setting, condensing_pa, flow, level, discharge_h, low.coil_pa)
     bubble_h, dew_h = fluid.h_bubble(low.coil_pa), fluid.h_dew(low.coil_pa)
-    coil_in_k = fluid.wet_k(low.coil_pa, (high.valve_h - bubble_h) / (dew_h - bubble_h))
-    gas_share = above_zero(gas_units, 0.03) * flow * low.cp / setting.coil_gas_wk
+    coil_in_k = fluid.wet_k(low.coil_pa, _fraction((high.valve_h - bubble_h) / (dew_h - bubble_h)))
+    dry_share = above_zero(gas_share, 2e-3)
     boiled_h = dew_h - low.wet_h
-    coil_w = setting.coil_duty_wk * (1.0 - gas_share) * (setting.box_k - 0.5 * (coil_in_k + low.coil_dew_k))
+    coil_w = setting.coil_duty_wk * (1.0 - dry_share) * (setting.box_k - 0.5 * (coil_in_k + low.coil_dew_k))
     passed, opening = _device(setting, low, high)
     condensed_w = setting.condenser_duty_wk * (1.0 - high.flooded)
     condensed_w *= 0.5 * (high.dew_k + high.bubble_k) - setting.ambient_k
@@ -121,19 +131,30 @@ def trace(
         (condensed_w - high.needed_w) / unit.rated_heat_w,
     ]
     return Pass(
-        flow, suction_pa, condensing_pa, gas_units, level, low, high, power_w, pumped, gas_share, coil_in_k, opening,
+        flow,
+        suction_pa,
+        condensing_pa,
+        gas_share,
+        level,
+        low,
+        high,
+        power_w,
+        pumped,
+        coil_in_k,
+        opening,
         residuals,
-    )  # fmt: skip
+    )
 
 
-def _low_side(setting: Setting, suction_pa: float, gas_units: float, flow: float) -> LowSide:
-    """Return coil outlet and compressor inlet; superheat follows from the coil's gas transfer units."""
+def _low_side(setting: Setting, suction_pa: float, gas_share: float, flow: float) -> LowSide:
+    """Return coil outlet and compressor inlet; superheat follows from the dry share of the coil."""
     unit = setting.unit
     fluid = unit.fluid
     coil_pa = suction_pa + unit.suction_drag * flow * flow / fluid.rho_dew(suction_pa)
     dew_k = fluid.dew_k(coil_pa)
     reach = setting.box_k - dew_k
-    y = reach * (1.0 - exp(-gas_units)) if gas_units >= 0.0 else reach * gas_units
+    units = gas_share * setting.coil_gas_wk / (flow * unit.gas_cp)
+    y = reach * (1.0 - exp(-units)) if units >= 0.0 else reach * units
     gas_k = above_zero(y, _WET_SCALE_K)
     outlet_h, _, _, cp = fluid.vapour(dew_k + gas_k, coil_pa)
     wet_h = cp * (gas_k - y)
@@ -149,7 +170,7 @@ def _low_side(setting: Setting, suction_pa: float, gas_units: float, flow: float
         bubble_h = fluid.h_bubble(suction_pa)
         z = (inlet_h - bubble_h) / (dry_h - bubble_h)
         inlet_s = fluid.s_dew(suction_pa) - (dry_h - inlet_h) / inlet_k
-        inlet_v = 1.0 / fluid.wet_rho(suction_pa, z)
+        inlet_v = 1.0 / fluid.wet_rho(suction_pa, _fraction(z))
     return LowSide(coil_pa, dew_k, y, gas_k, wet_h, outlet_h, cp, inlet_h, inlet_s, inlet_v, inlet_k)
 
 
@@ -176,15 +197,28 @@ def _high_side(
     outlet_h += vapour_h
     line_h = cp * (setting.ambient_k - outlet_k) * (1.0 - exp(-unit.liquid_wk / (flow * cp)))
     head = flow * flow / density
-    drier_out_pa = condensing_pa + setting.foreign_pa - (0.3 * setting.liquid_drag + setting.drier_drag) * head
+    drier_out_pa = (
+        condensing_pa + setting.foreign_pa - (0.3 * setting.liquid_drag + setting.drier_drag) * head
+    )
     drop = 0.7 * setting.liquid_drag * head + density * _GRAVITY * unit.design.liquid_lift_m
     across = above_zero(drier_out_pa - drop - coil_pa, _DROP_SCALE_PA)
     valve_pa, valve_h = coil_pa + across, outlet_h + line_h
     valve_density = _entering_density(setting, valve_pa, valve_h, density)
     return HighSide(
-        discharge_h, dew_k, bubble_k, needed_w, flooded, quality, outlet_k, outlet_h, density, drier_out_pa, valve_pa,
-        valve_h, valve_density,
-    )  # fmt: skip
+        discharge_h,
+        dew_k,
+        bubble_k,
+        needed_w,
+        flooded,
+        quality,
+        outlet_k,
+        outlet_h,
+        density,
+        drier_out_pa,
+        valve_pa,
+        valve_h,
+        valve_density,
+    )
 
 
 def _saturated_liquid(setting: Setting, bubble_k: float, pressure_pa: float) -> tuple[float, float, float]:
@@ -199,7 +233,7 @@ def _entering_density(setting: Setting, valve_pa: float, valve_h: float, liquid_
     at_pa = min(valve_pa, fluid.p_max)
     bubble_h = fluid.h_bubble(at_pa)
     z = (valve_h - bubble_h) / (fluid.h_dew(at_pa) - bubble_h)
-    flash = above_zero(z, _FLASH_SCALE)
+    flash = _fraction(above_zero(z, _FLASH_SCALE))
     if flash < 1e-4:
         return liquid_density
     return liquid_density * fluid.wet_rho(at_pa, flash) / fluid.rho_bubble(at_pa)

@@ -38,7 +38,8 @@ def orifice_flow(area_m2: float, density: float, drop_pa: float) -> float:
 def capillary_flow(area_m2: float, density: float, inlet_pa: float, subcooling_k: float) -> float:
     """Return the choked flow [kg/s] of a capillary tube, whatever the pressure behind it.
 
-    inlet_pa: pressure at the inlet [Pa]; density there [kg/m3]; subcooling_k: below bubble (>= 0).
+    area_m2: flow coefficient. inlet_pa: pressure at the inlet [Pa]; density there [kg/m3];
+    subcooling_k: how far below bubble the liquid is (>= 0).
     The form (square root of pressure times density, about 2 % more flow per kelvin of subcooling) is
     from memory of the ASHRAE capillary charts; the size comes from the unit's own rating.
     """

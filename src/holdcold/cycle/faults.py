@@ -61,7 +61,9 @@ class Faults:
         for axis, (low, high, meaning) in _ALLOWED.items():
             value = getattr(self, axis)
             if not low <= value <= high:
-                raise InputError(axis, value, f"{low} to {high} ({meaning})", "Give a severity inside the range.")
+                raise InputError(
+                    axis, value, f"{low} to {high} ({meaning})", "Give a severity inside the range."
+                )
 
     def worsened(self, axis: str, severity: float) -> Faults:
         """Return these faults with ``axis`` set to ``severity``; UnknownNameError for no such axis."""

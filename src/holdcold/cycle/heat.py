@@ -16,7 +16,7 @@ def air_factors(lost: float) -> tuple[float, float]:
     plate-fin correlations give 0.5 to 0.65).
     """
     air = _NATURAL_DRAUGHT + (1.0 - _NATURAL_DRAUGHT) * (1.0 - lost)
-    return air, air**_AIRFLOW_EXPONENT
+    return air, exp(_AIRFLOW_EXPONENT * log(air))
 
 
 def crossflow_duty(air_wk: float, ua_wk: float) -> float:
@@ -36,7 +36,7 @@ def liquid_fraction(quality_in: float, quality_out: float, density_ratio: float)
     density_ratio: vapour density over liquid density, below 1.
     Source: Zivi (1964) slip, S = (rho_l/rho_v)^(1/3), integrated over quality in closed form.
     """
-    c = density_ratio ** (2.0 / 3.0)
+    c = exp(2.0 / 3.0 * log(density_ratio))
     span = quality_out - quality_in
     if abs(span) < 1e-6:
         return 1.0 - quality_in / (quality_in + c * (1.0 - quality_in))

@@ -49,7 +49,8 @@ def inventory(setting: Setting, run: Pass) -> Inventory:
     quality_out = min(1.0, (low.outlet_h - bubble_h) / span)
     wet = liquid_fraction(quality_in, quality_out, coil_vapour / coil_liquid)
     boiling = coil_vapour + (coil_liquid - coil_vapour) * wet
-    coil = design.coil_m3 * ((1.0 - run.gas_share) * boiling + run.gas_share * coil_vapour)
+    dry = max(0.0, run.gas_share)
+    coil = design.coil_m3 * ((1.0 - dry) * boiling + dry * coil_vapour)
     vapour, liquid = fluid.rho_dew(run.condensing_pa), fluid.rho_bubble(run.condensing_pa)
     wet = liquid_fraction(max(0.0, high.quality), 1.0, vapour / liquid)
     condensing = vapour + (liquid - vapour) * wet

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log
 
 from holdcold.cycle.build import first_guess
@@ -14,8 +14,6 @@ from holdcold.cycle.rest import resting_readings
 from holdcold.cycle.setting import Setting, apply
 from holdcold.cycle.steady import Start, Steady, solve_charge
 from holdcold.cycle.unit import Unit
-
-_EDGE = 0.004
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,20 +55,15 @@ def solve(
     """
     setting = apply(unit, conditions, faults)
     if not conditions.running:
-        return OperatingPoint("off", "equalised", True, "rest", resting_readings(setting), {}, 0.0, None, 0, None)
+        return OperatingPoint(
+            "off", "equalised", True, "rest", resting_readings(setting), {}, 0.0, None, 0, None
+        )
     steady = solve_charge(setting, start or guess(unit, conditions))
-    if not steady.converged:
-        steady = _patiently(unit, conditions, faults, setting)
-    control = ""
-    limit = _limit(setting, steady)
-    if limit:
-        hold, held_pa = limit
-        pinned = solve_charge(setting, _hold_start(steady, hold), hold=hold, held_pa=held_pa)
-        steady = pinned if pinned.converged else steady
-        control = "+over_high_cut" if hold == "high" else "+under_low_cut"
-    elif steady.converged:
+    if steady.converged:
         steady, control = _head_control(setting, steady)
         control += _cut_out(setting, steady)
+    else:
+        steady, control = _patiently(unit, conditions, faults, setting)
     return _describe(steady, control)
 
 
@@ -89,34 +82,38 @@ def guess(unit: Unit, conditions: Conditions) -> Start:
     return Start(x, None)
 
 
-def _patiently(unit: Unit, conditions: Conditions, faults: Faults, setting: Setting) -> Steady:
-    """Walk from the healthy machine to the faulted one, severity by severity."""
-    begin = guess(unit, conditions)
+def _patiently(unit: Unit, conditions: Conditions, faults: Faults, setting: Setting) -> tuple[Steady, str]:
+    """Walk from the healthy machine to the faulted one; where no point is left, let a control cycle it."""
+    begin, last = guess(unit, conditions), None
     spent = 0
-    for share in (0.0, 0.25, 0.5, 0.75, 0.9):
+    for share in (0.0, 0.25, 0.5, 0.7, 0.85, 0.95, 1.0):
         steady = solve_charge(apply(unit, conditions, faults.scaled(share)), begin)
         spent += steady.evaluations
         if steady.converged:
-            begin = Start(steady.x, None)
-    return solve_charge(setting, begin)
-
-
-def _limit(setting: Setting, steady: Steady) -> tuple[str, float] | None:
-    """Return what to hold when a pressure ran into the border of the refrigerant's data."""
+            begin, last = Start(steady.x, None), steady
     if steady.converged:
-        return None
+        steady, control = _head_control(setting, steady)
+        return replace(steady, evaluations=spent + steady.evaluations), control + _cut_out(setting, steady)
+    for hold, held_pa in _cycling(setting, last or steady):
+        x = list(begin.x)
+        x[0 if hold == "low" else 1] = -0.1
+        pinned = solve_charge(setting, Start(x, None), hold=hold, held_pa=held_pa)
+        spent += pinned.evaluations
+        if pinned.converged and pinned.duty <= 1.0:
+            control = "+over_high_cut" if hold == "high" else "+under_low_cut"
+            return replace(pinned, evaluations=spent), control
+    return replace(steady, evaluations=spent), ""
+
+
+def _cycling(setting: Setting, near: Steady) -> list[tuple[str, float]]:
+    """Return the pressures a control (or the end of the data) would hold, the nearer one first."""
     fluid, design = setting.unit.fluid, setting.unit.design
-    if steady.run.condensing_pa > fluid.p_max * (1.0 - 5.0 * _EDGE):
-        return "high", min(design.high_cut_pa - setting.foreign_pa, fluid.p_max * 0.99)
-    if steady.run.suction_pa < fluid.p_min * (1.0 + 25.0 * _EDGE):
-        return "low", max(design.low_cut_pa, fluid.p_min * 1.02)
-    return None
-
-
-def _hold_start(steady: Steady, hold: str) -> Start:
-    x = list(steady.x)
-    x[0 if hold == "low" else 1] = -0.5
-    return Start(x, None)
+    high_pa = min(design.high_cut_pa - setting.foreign_pa, 0.98 * fluid.p_max)
+    low_pa = max(design.low_cut_pa, 1.03 * fluid.p_min)
+    holds = [("high", high_pa), ("low", low_pa)]
+    if near.run.suction_pa / low_pa < high_pa / near.run.condensing_pa:
+        holds.reverse()
+    return holds
 
 
 def _head_control(setting: Setting, steady: Steady) -> tuple[Steady, str]:

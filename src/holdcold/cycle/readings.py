@@ -5,7 +5,7 @@ from __future__ import annotations
 from holdcold.cycle.circuit import Pass
 from holdcold.cycle.compressor import running_amps
 from holdcold.cycle.setting import Setting
-from holdcold.errors import EnvelopeError
+from holdcold.errors import EnvelopeError, SolverError
 from holdcold.refrigerants import Fluid
 
 _SHELL_TO_LINE = 0.94
@@ -64,12 +64,20 @@ def _pressures_and_lines(setting: Setting, run: Pass) -> dict[str, float]:
         "receiver_level_fraction": min(max(run.level, 0.0), 1.0),
         "mass_flow_kg_s": run.flow,
     }
-    try:
-        inside_k = fluid.vapour_k_ph(min(discharge_pa, fluid.p_max), high.discharge_h)
-    except EnvelopeError:
-        return found
-    found["discharge_line_k"] = setting.ambient_k + _SHELL_TO_LINE * (inside_k - setting.ambient_k)
+    inside_k = _discharge_k(fluid, min(discharge_pa, fluid.p_max), high.discharge_h)
+    if inside_k is not None:
+        found["discharge_line_k"] = setting.ambient_k + _SHELL_TO_LINE * (inside_k - setting.ambient_k)
     return found
+
+
+def _discharge_k(fluid: Fluid, pressure_pa: float, h: float) -> float | None:
+    """Return the temperature of discharged gas [K]; None where the refrigerant's data end."""
+    if h <= fluid.h_dew(pressure_pa):
+        return fluid.dew_k(pressure_pa)
+    try:
+        return fluid.vapour_k_ph(pressure_pa, h)
+    except (EnvelopeError, SolverError):
+        return None
 
 
 def _air(setting: Setting, run: Pass) -> dict[str, float]:
@@ -77,7 +85,9 @@ def _air(setting: Setting, run: Pass) -> dict[str, float]:
     rejected_w = run.flow * (run.high.discharge_h - run.high.outlet_h)
     rise_k = rejected_w / setting.condenser_air_wk
     drop_k = duty_w * setting.unit.design.sensible_fraction / setting.coil_air_wk
-    apparent_dew_k = setting.unit.fluid.dew_k(min(run.condensing_pa + setting.foreign_pa, setting.unit.fluid.p_max))
+    apparent_dew_k = setting.unit.fluid.dew_k(
+        min(run.condensing_pa + setting.foreign_pa, setting.unit.fluid.p_max)
+    )
     return {
         "condenser_air_in_k": setting.ambient_k,
         "condenser_air_out_k": setting.ambient_k + rise_k,

@@ -29,7 +29,9 @@ def resting_pressure(setting: Setting) -> float:
     else:
         liquid_m3 = (setting.charge_kg - gas_kg) / fluid.rho_bubble(bubble_pa)
         pressure_pa = dew_pa + (bubble_pa - dew_pa) * min(1.0, liquid_m3 / cold_m3)
-    return pressure_pa + setting.foreign_pa * setting.ambient_k / (setting.ambient_k + design.condenser_split_k)
+    return pressure_pa + setting.foreign_pa * setting.ambient_k / (
+        setting.ambient_k + design.condenser_split_k
+    )
 
 
 def _gas_mass(fluid: Fluid, parts: tuple[tuple[float, float], ...], pressure_pa: float) -> float:

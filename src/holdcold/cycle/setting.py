@@ -21,8 +21,8 @@ class Setting:
     valve_m2, valve_stuck, bulb_shift_k: valve area left, share stuck open, bulb reading error [K].
     capillary_m2: capillary flow coefficient left. liquid_drag: friction of the whole liquid line.
     leak_back: share of pumped flow leaking back. charge_kg: refrigerant in the unit now [kg].
-    condenser_ua_wk, condenser_full_air_wk: condenser conductance at the present airflow, and air of
-    the fans that work before any head control [W/K].
+    condenser_ua_wk: condenser conductance at the present airflow [W/K]. drier_drag: extra friction of
+    a restriction, see ``Unit.restriction_drag``.
     """
 
     unit: Unit
@@ -50,7 +50,9 @@ class Setting:
         """Return this setting with ``ratio`` (above 0) of the condenser air it has now."""
         air = self.condenser_air_wk * ratio
         ua = self.condenser_ua_wk * ratio**0.55
-        return replace(self, condenser_duty_wk=crossflow_duty(air, ua), condenser_air_wk=air, condenser_ua_wk=ua)
+        return replace(
+            self, condenser_duty_wk=crossflow_duty(air, ua), condenser_air_wk=air, condenser_ua_wk=ua
+        )
 
 
 def apply(unit: Unit, conditions: Conditions, faults: Faults) -> Setting:

@@ -9,16 +9,16 @@ from math import exp, log
 from holdcold.cycle.circuit import Pass, trace
 from holdcold.cycle.inventory import inventory
 from holdcold.cycle.setting import Setting
-from holdcold.errors import EnvelopeError
+from holdcold.errors import EnvelopeError, SolverError
 from holdcold.numerics.newton import Matrix, Solution, solve_system
 from holdcold.numerics.roots import bracketed_root
 
 Hold = str
 """What is held and what gives: ``free``, ``head`` (air gives), ``low`` or ``high`` (run time gives)."""
 
-_CAPS = (0.25, 0.25, 2.0, 0.6)
+_CAPS = (0.25, 0.25, 0.3, 0.6)
 _STEPS = (1e-5, 1e-5, 1e-5, 1e-5)
-_GAS_UNITS = (-60.0, 60.0)
+_GAS_SHARE = (-30.0, 0.9995)
 _TOLERANCE = 1e-9
 _LEVELS = (-2.4, 1.95)
 _EDGE_STEP = 0.03
@@ -55,7 +55,9 @@ class Steady:
         return Start(list(self.x), [row.copy() for row in self.jacobian])
 
 
-def solve_level(setting: Setting, level: float, start: Start, *, hold: Hold = "free", held_pa: float = 0.0) -> Steady:
+def solve_level(
+    setting: Setting, level: float, start: Start, *, hold: Hold = "free", held_pa: float = 0.0
+) -> Steady:
     """Close the four balances at one inventory ``level``.
 
     start: where to begin. hold: ``free``; or ``head`` holds the condensing pressure at ``held_pa``
@@ -71,21 +73,28 @@ def solve_level(setting: Setting, level: float, start: Start, *, hold: Hold = "f
         try:
             where, suction_pa, condensing_pa, duty = decode(x)
             return trace(where, suction_pa, condensing_pa, x[2], exp(x[3]), level, duty).residuals
-        except EnvelopeError:
+        except (EnvelopeError, SolverError):
             return worst
 
     solution = solve_system(
-        residuals, start.x, steps=_STEPS, caps=_CAPS, lower=lower, upper=upper, tolerance=_TOLERANCE,
-        jacobian=start.jacobian, limit=120,
-    )  # fmt: skip
-    return _steady(setting, level, solution, decode, hold)
+        residuals,
+        start.x,
+        steps=_STEPS,
+        caps=_CAPS,
+        lower=lower,
+        upper=upper,
+        tolerance=_TOLERANCE,
+        jacobian=start.jacobian,
+        limit=120,
+    )
+    return _steady(level, solution, decode, hold)
 
 
 def _borders(setting: Setting, hold: Hold) -> tuple[list[float], list[float]]:
     """Return the lowest and highest value of each unknown."""
     fluid = setting.unit.fluid
     low, high = log(fluid.p_min), log(fluid.p_max)
-    lower, upper = [low, low, _GAS_UNITS[0], -14.0], [high, high, _GAS_UNITS[1], 2.0]
+    lower, upper = [low, low, _GAS_SHARE[0], -14.0], [high, high, _GAS_SHARE[1], 2.0]
     held = {"low": 0, "high": 1, "head": 1}.get(hold, -1)
     if held >= 0:
         lower[held], upper[held] = -7.0, 0.7
@@ -106,9 +115,7 @@ def _decoder(setting: Setting, hold: Hold, held_pa: float) -> Callable[[list[flo
     return lambda x: (setting, exp(x[0]), exp(x[1]), 1.0)
 
 
-def _steady(
-    setting: Setting, level: float, solution: Solution, decode: Callable[[list[float]], Decoded], hold: Hold
-) -> Steady:
+def _steady(level: float, solution: Solution, decode: Callable[[list[float]], Decoded], hold: Hold) -> Steady:
     x = solution.x[:4]
     where, suction_pa, condensing_pa, duty = decode(x)
     run = trace(where, suction_pa, condensing_pa, x[2], exp(x[3]), level, duty)
@@ -134,6 +141,8 @@ def solve_charge(setting: Setting, start: Start, *, hold: Hold = "free", held_pa
             spent += steady.evaluations
             steady = solve_level(setting, level, Start(begin.x, None), hold=hold, held_pa=held_pa)
         spent += steady.evaluations
+        if not steady.converged:
+            return steady, 0.0
         return steady, inventory(steady.setting, steady.run).total_kg / setting.charge_kg - 1.0
 
     unit = setting.unit
@@ -159,7 +168,9 @@ def solve_charge(setting: Setting, start: Start, *, hold: Hold = "free", held_pa
     return _with_level(found, found.run.level, spent)
 
 
-def _bordered(setting: Setting, first: Steady, base: float, excess: float, hold: Hold, held_pa: float) -> Steady:
+def _bordered(
+    setting: Setting, first: Steady, base: float, excess: float, hold: Hold, held_pa: float
+) -> Steady:
     """Close the balances and the charge together, the level being a fifth unknown."""
     side = -1.0 if excess > 0.0 else 1.0
     lower, upper = _borders(setting, hold)
@@ -171,18 +182,26 @@ def _bordered(setting: Setting, first: Steady, base: float, excess: float, hold:
             where, suction_pa, condensing_pa, duty = decode(x)
             run = trace(where, suction_pa, condensing_pa, x[2], exp(x[3]), x[4], duty)
             return [*run.residuals, inventory(where, run).total_kg / setting.charge_kg - 1.0]
-        except EnvelopeError:
+        except (EnvelopeError, SolverError):
             return [1e3] * 5
 
     start = [*first.x, base + side * _EDGE_STEP]
     solution = solve_system(
-        residuals, start, steps=(*_STEPS, 1e-5), caps=(*_CAPS, 0.3), lower=[*lower, low], upper=[*upper, high],
-        tolerance=_TOLERANCE, limit=90,
-    )  # fmt: skip
-    return _steady(setting, solution.x[4], solution, decode, hold)
+        residuals,
+        start,
+        steps=(*_STEPS, 1e-5),
+        caps=(*_CAPS, 0.3),
+        lower=[*lower, low],
+        upper=[*upper, high],
+        tolerance=_TOLERANCE,
+        limit=90,
+    )
+    return _steady(solution.x[4], solution, decode, hold)
 
 
-def _search(at: Callable[[float, Start], tuple[Steady, float]], first: Steady, base: float, excess: float) -> Steady:
+def _search(
+    at: Callable[[float, Start], tuple[Steady, float]], first: Steady, base: float, excess: float
+) -> Steady:
     """Find the level beyond ``base`` that holds the charge, going the way ``excess`` points."""
     side = -1.0 if excess > 0.0 else 1.0
     best, value, level, step = first, excess, base, 0.03
@@ -191,7 +210,7 @@ def _search(at: Callable[[float, Start], tuple[Steady, float]], first: Steady, b
         trial, error = at(reach, best.start)
         if not trial.converged:
             step *= 0.4
-            if step < 1e-4:
+            if step < 4e-3:
                 return trial
             continue
         best, before, old = trial, level, value
@@ -207,7 +226,9 @@ def _search(at: Callable[[float, Start], tuple[Steady, float]], first: Steady, b
         holder[0], off = at(where, holder[0].start)
         return off
 
-    bracketed_root(miss, before, level, x_tolerance=1e-12, f_tolerance=1e-8, f_low=old, f_high=value, limit=40)
+    bracketed_root(
+        miss, before, level, x_tolerance=1e-12, f_tolerance=1e-8, f_low=old, f_high=value, limit=40
+    )
     return holder[0]
 
 

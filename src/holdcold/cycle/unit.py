@@ -16,6 +16,7 @@ class Unit:
     coil_air_wk, condenser_air_wk: heat capacity flow of the air with every fan running [W/K].
     coil_ua_wk, coil_gas_wk: conductance of the whole coil for boiling, and for heating gas [W/K].
     condenser_ua_wk, condenser_liquid_wk: the same for condensing, and for cooling liquid [W/K].
+    gas_cp: heat capacity of the gas leaving the coil at rating [J/kgK].
     suction_wk, liquid_wk: conductance of suction and liquid line to their surroundings [W/K].
     suction_drag, liquid_drag: pressure drop times density over squared mass flow [1/m4].
     restriction_drag: the same, per Pa of extra drop at rated flow, in 1/m4 per Pa.
@@ -34,6 +35,7 @@ class Unit:
     condenser_air_wk: float
     coil_ua_wk: float
     coil_gas_wk: float
+    gas_cp: float
     condenser_ua_wk: float
     condenser_liquid_wk: float
     suction_wk: float
