@@ -160,9 +160,7 @@ def _supply(card: Card) -> Iterator[InputError]:
 
 def _receiver(card: Card) -> Iterator[InputError]:
     if card.flag("receiver.fitted") is False and card.has("receiver.volume"):
-        yield _clash(
-            card, "receiver.volume", "none with fitted = false", "Leave one of the two lines out."
-        )
+        yield _clash(card, "receiver.volume", "none with fitted = false", "Leave one of the two lines out.")
 
 
 _RULES: Final[tuple[Rule, ...]] = (

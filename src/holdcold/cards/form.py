@@ -168,9 +168,7 @@ def _quantity(field: Field, raw: object, name: str, ambient_pa: float) -> float:
 
 
 def _measured(field: Field, text: str, name: str, ambient_pa: float) -> float:
-    return parse(
-        text, field.dimension, field=name, default_unit=field.default_unit, ambient_pa=ambient_pa
-    )
+    return parse(text, field.dimension, field=name, default_unit=field.default_unit, ambient_pa=ambient_pa)
 
 
 def read_form(
@@ -259,3 +257,8 @@ def _missing(
         for field in fields
         if field.required and field.path not in values and field.path not in bad
     ]
+
+
+def placed(problem: InputError, where: str) -> InputError:
+    """Return the problem with ``where`` in front of the field it names."""
+    return InputError(f"{where}: {problem.field}", problem.value, problem.allowed, problem.advice)

@@ -77,9 +77,7 @@ def _return_gas(ledger: Ledger, habits: Habits) -> None:
 
 def performance(ledger: Ledger, medium: Fluid, kind: str) -> float:
     """Return capacity over input of a usual compressor of this kind at the rating point [-]."""
-    evap_k, cond_k, return_k = (
-        ledger[name] for name in ("rated_evap_k", "rated_cond_k", "rated_return_k")
-    )
+    evap_k, cond_k, return_k = (ledger[name] for name in ("rated_evap_k", "rated_cond_k", "rated_return_k"))
     grade = "low" if evap_k < _LOW_TEMPERATURE_K else "medium"
     probe_w = 1000.0
     model = calibrate(medium, kind, grade, evap_k, cond_k, return_k, probe_w, None)

@@ -31,9 +31,7 @@ def degrees(difference: float) -> float:
 
 
 def _difference(value_f: float, spread_f: float, source: str, least_f: float, most_f: float) -> Default:
-    return Default(
-        degrees(value_f), degrees(spread_f), source, least=degrees(least_f), most=degrees(most_f)
-    )
+    return Default(degrees(value_f), degrees(spread_f), source, least=degrees(least_f), most=degrees(most_f))
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,9 +66,7 @@ _REACH_IN_WALL: Final = Default(13.0, 0.2, PRACTICE + ": 2 in of foam", relative
 
 
 def _walls(r_value: float) -> Default:
-    return Default(
-        r_value, 0.15, "10 CFR 431.306(a) minimum for walls and ceiling", relative=True, least=2.0
-    )
+    return Default(r_value, 0.15, "10 CFR 431.306(a) minimum for walls and ceiling", relative=True, least=2.0)
 
 
 HABITS: Final = MappingProxyType(
@@ -151,12 +147,18 @@ VALVE_RESERVE: Final = Default(
     1.35, 0.15, PRACTICE + ": a valve is picked one size over the duty", least=1.05, most=2.5
 )
 CONDENSER_SEAL: Final = Default(
-    0.07, 0.02, PRACTICE + ": 2 to 6 F subcooling leaving a condenser that drains to a receiver",
-    least=0.005, most=0.3,
+    0.07,
+    0.02,
+    PRACTICE + ": 2 to 6 F subcooling leaving a condenser that drains to a receiver",
+    least=0.005,
+    most=0.3,
 )
 RECEIVER_FILL: Final = Default(
-    0.35, 0.12, PRACTICE + ": about a third full on a design day, room left for pump-down",
-    least=0.03, most=0.85,
+    0.35,
+    0.12,
+    PRACTICE + ": about a third full on a design day, room left for pump-down",
+    least=0.03,
+    most=0.85,
 )
 AMBIENT_OUTDOOR_K: Final = fahrenheit(95.0)
 AMBIENT_INDOOR_K: Final = fahrenheit(90.0)
@@ -167,7 +169,9 @@ INPUT_PER_HP_W: Final = Default(
     1150.0, 0.20, PRACTICE + ": input near 1.15 kW a horsepower at the rating point", relative=True
 )
 RUNNING_SHARE_OF_RATED: Final = Default(
-    0.80, 0.12, PRACTICE + ": rated load amps are not expected amps; about 0.8 of them at rating",
+    0.80,
+    0.12,
+    PRACTICE + ": rated load amps are not expected amps; about 0.8 of them at rating",
     relative=True,
 )
 """Efficiency and share constants each carry their own words above."""

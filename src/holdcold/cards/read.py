@@ -80,10 +80,5 @@ def _refrigerant(values: dict[str, Value]) -> list[InputError]:
         values["refrigerant"] = fluid(name).info.name
     except InputError as problem:
         del values["refrigerant"]
-        return [_named(problem)]
+        return [problem]
     return []
-
-
-def _named(problem: InputError) -> InputError:
-    problem.field = "refrigerant"
-    return problem

@@ -62,12 +62,14 @@ class ReadingEvidence:
     value_si: the reading [SI unit of the place; pressures absolute, temperatures in K].
     instrument_id: which instrument; two readings of one instrument share its bias. None: unnamed.
     at_minute: minutes after the technician's first reading [min]; None when nobody said.
+    instrument_class: its class in ``quantities.instruments``; None takes the place's usual one.
     """
 
     place: str
     value_si: float
     instrument_id: str | None = None
     at_minute: float | None = None
+    instrument_class: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
