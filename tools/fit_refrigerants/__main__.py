@@ -24,6 +24,8 @@ def main() -> None:
         path = DATA / f"{name}.json"
         path.write_text(json.dumps(content, indent=1) + "\n", encoding="utf-8")
         print(f"{name}: wrote {path.name}, {path.stat().st_size / 1024:.0f} kB")
+        for quantity, error in content["fit_error"].items():
+            print(f"  {quantity:22s} {error['worst']:10.3g} {error['unit']:9s} at {error['where']}")
 
 
 if __name__ == "__main__":

@@ -12,10 +12,11 @@ from .reference import Reference
 from .saturation_fit import Curves
 
 BETAS = (0.04, 0.12, 0.22, 0.35, 0.5, 0.65, 0.78, 0.88, 0.96)
+CHECK_BETAS = (0.08, 0.17, 0.29, 0.43, 0.57, 0.71, 0.83, 0.92)
 
 
-def inner_points(ref: Reference, found: Curves) -> np.ndarray:
-    """Rows (ln p, z, share of temperature, of volume, quality, glide weight) between bubble and dew.
+def inner_points(ref: Reference, found: Curves, betas: tuple[float, ...] = BETAS) -> np.ndarray:
+    """Rows (ln p, z, share of temperature, of volume, quality, glide, volume gap, volume) in the dome.
 
     Bubble and dew at the pressure of each inner point are interpolated in the solved curves.
     """
@@ -23,7 +24,7 @@ def inner_points(ref: Reference, found: Curves) -> np.ndarray:
     dew = _table(ref, found.dew_splits)
     middle = _anchor(found, 250.0)
     rows = []
-    for beta in BETAS:
+    for beta in betas:
         start = equilibrium.solve(ref, middle.t_k, beta, middle)
         for each in _line(ref, found, beta, start):
             rows.append(_row(ref, each, bubble, dew))

@@ -10,22 +10,25 @@ import numpy as np
 
 from . import dome_fit, gibbs_fit, saturation_fit
 from .catalogue import Entry
+from .measure import measure
 from .reference import Reference
 from .saturation_fit import Curves
 
 ZERO_C = 273.15
 GLIDE_WORTH_A_CURVE_K = 0.05
+FIT_STEP_K, CHECK_STEP_K = 0.5, 0.43
 
 
 def fit(entry: Entry) -> dict[str, Any]:
-    """The data file's content of one refrigerant, without its measured errors (``measure`` adds them)."""
+    """The data file's content of one refrigerant, its measured errors included."""
     ref = Reference(entry)
-    found = saturation_fit.curves(ref)
+    found = saturation_fit.curves(ref, FIT_STEP_K)
     p_min, p_max = found.p_min, found.p_max
     bubble = saturation_fit.fit_curve(found.bubble_t, found.bubble_p, p_min, p_max)
     dew = saturation_fit.fit_curve(found.dew_t, found.dew_p, p_min, p_max)
     zero = _zero(ref, gibbs_fit.SaturationCurve(bubble))
-    return {
+    rows = _inner(entry, ref, found, dome_fit.BETAS)
+    content = {
         "schema": 1,
         "data_version": 1,
         "name": entry.name,
@@ -51,8 +54,11 @@ def fit(entry: Entry) -> dict[str, Any]:
         "dew": dew,
         "vapour": gibbs_fit.fit_vapour(ref, dew, p_min, p_max, zero),
         "liquid": gibbs_fit.fit_liquid(ref, bubble, p_min, p_max, saturation_fit.MIN_K, zero),
-        "dome": _dome(entry, ref, found),
+        "dome": dome_fit.fit_dome(rows, p_min, p_max),
     }
+    check = saturation_fit.curves(ref, CHECK_STEP_K)
+    content["fit_error"] = measure(content, ref, check, _inner(entry, ref, check, dome_fit.CHECK_BETAS))
+    return content
 
 
 def _zero(ref: Reference, bubble: gibbs_fit.SaturationCurve) -> gibbs_fit.Zero:
@@ -61,15 +67,14 @@ def _zero(ref: Reference, bubble: gibbs_fit.SaturationCurve) -> gibbs_fit.Zero:
     return gibbs_fit.Zero(200.0e3 - h, 1.0e3 - s)
 
 
-def _dome(entry: Entry, ref: Reference, found: Curves) -> dict[str, Any]:
-    """The dome's curves: straight for pure fluids, from the mixture model for blends."""
-    rows = np.empty((0, 0))
+def _inner(entry: Entry, ref: Reference, found: Curves, betas: tuple[float, ...]) -> np.ndarray:
+    """Solved states between bubble and dew: none for pure fluids, from the mixture model for blends."""
     if entry.model == "mixture":
-        rows = dome_fit.inner_points(ref, found)
-    elif entry.model == "pseudo-pure" and _glide(found) > GLIDE_WORTH_A_CURVE_K:
+        return dome_fit.inner_points(ref, found, betas)
+    if entry.model == "pseudo-pure" and _glide(found) > GLIDE_WORTH_A_CURVE_K:
         twin = Reference(Entry(entry.name, entry.composition, entry.safety_class, "mixture"))
-        rows = dome_fit.inner_points(twin, saturation_fit.curves(twin, 2.0))
-    return dome_fit.fit_dome(rows, found.p_min, found.p_max)
+        return dome_fit.inner_points(twin, saturation_fit.curves(twin, 2.0), betas)
+    return np.empty((0, 8))
 
 
 def _glide(found: Curves) -> float:

@@ -67,8 +67,8 @@ def theta_and_slope(dew: dict[str, Any], y: np.ndarray) -> tuple[np.ndarray, np.
     return poly(s), poly.deriv()(s) * dew["y_scale"]
 
 
-Y_BREAKS = np.array([0.0, 0.2, 0.38, 0.54, 0.67, 0.78, 0.86, 0.92, 0.965, 1.0])
-W_BREAKS = np.array([-0.1, 3.0, 8.0, 16.0, 30.0, 52.0, 82.0, 121.0])
+Y_BREAKS = np.array([0.0, 0.2, 0.38, 0.54, 0.67, 0.78, 0.86, 0.92, 0.96, 0.985, 1.0])
+W_BREAKS = np.array([-0.1, 1.2, 3.5, 8.0, 16.0, 28.0, 50.0, 80.0, 121.0])
 
 
 def fit_vapour(ref: Reference, dew: dict[str, Any], p_min: float, p_max: float, zero: Zero) -> dict[str, Any]:

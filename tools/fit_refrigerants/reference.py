@@ -19,6 +19,10 @@ from .catalogue import Entry
 
 State = tuple[float, float, float, float]
 
+# The pseudo-pure equations state 200 K as their lower limit; CoolProp's density search fails or strays
+# below about 190 K although the equations go on smoothly.
+PSEUDO_PURE_LIMIT_K = 200.0
+
 
 def coolprop_name(component: str) -> str:
     """``"R-1234ze(E)"`` -> ``"R1234ze(E)"``."""
@@ -75,7 +79,8 @@ class Reference:
         """Liquid at temperature and pressure, overall composition."""
         if self.entry.model == "mixture":
             self.liquid_state.set_mole_fractions(self.overall)
-        return _read(self.liquid_state, t_k, p_pa)
+        cold = self.entry.model == "pseudo-pure" and t_k < PSEUDO_PURE_LIMIT_K
+        return _read(self.liquid_state, t_k, p_pa, walk=cold)
 
     def ideal_cp(self, t_k: float) -> float:
         """Ideal-gas heat capacity [J/(kg K)]."""
@@ -101,12 +106,12 @@ class Reference:
         return float(state.hmolar()), 1.0 / float(state.rhomolar()), float(state.molar_mass())
 
 
-def _read(state: AbstractState, t_k: float, p_pa: float) -> State:
-    """Update ``state`` and read (h, s, v, cp); a density search that fails is walked to from 20 K above."""
-    try:
-        state.update(CoolProp.PT_INPUTS, p_pa, t_k)
-    except ValueError:
+def _read(state: AbstractState, t_k: float, p_pa: float, walk: bool = False) -> State:
+    """Update ``state`` and read (h, s, v, cp); ``walk`` starts the density search 20 K warmer."""
+    if walk:
         _walk_down(state, t_k, p_pa)
+    else:
+        state.update(CoolProp.PT_INPUTS, p_pa, t_k)
     return float(state.hmass()), float(state.smass()), 1.0 / float(state.rhomass()), float(state.cpmass())
 
 

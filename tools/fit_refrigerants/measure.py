@@ -1,0 +1,136 @@
+"""How far the packaged functions lie from the reference, worst point by quantity.
+
+The functions measured are the public ones, built from the data file's content; the points lie between
+those used in the fit (their counts have no common factor with the fit's).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+import numpy as np
+
+from holdcold.refrigerants import Fluid
+from holdcold.refrigerants.fluid import build
+
+from .gibbs_fit import SUBCOOLING_K, SUPERHEAT_K
+from .reference import Reference
+from .saturation_fit import Curves
+
+PRESSURES, SUPERHEATS, SUBCOOLINGS = 97, 61, 53
+
+
+class Worst:
+    """The largest absolute difference of each quantity, with its unit and the state it was found at."""
+
+    def __init__(self) -> None:
+        """Start with nothing."""
+        self.found: dict[str, dict[str, Any]] = {}
+
+    def add(self, quantity: str, unit: str, difference: float, where: str) -> None:
+        """Take one difference into account."""
+        size = abs(float(difference))
+        if quantity not in self.found or size > self.found[quantity]["worst"]:
+            self.found[quantity] = {"worst": float(f"{size:.3g}"), "unit": unit, "where": where}
+
+
+def measure(data: dict[str, Any], ref: Reference, found: Curves, inner: np.ndarray) -> dict[str, dict[str, Any]]:
+    """Quantity -> {worst, unit, where}, over the whole envelope."""
+    fluid = build(data)
+    worst = Worst()
+    _saturation(worst, fluid, found)
+    _saturated(worst, fluid, data, ref)
+    _vapour(worst, fluid, data, ref)
+    _liquid(worst, fluid, data, ref)
+    _dome(worst, fluid, inner)
+    return worst.found
+
+
+def zero_shift(data: dict[str, Any], ref: Reference) -> tuple[float, float]:
+    """What brings the reference's h and s to the zero the data file was made with."""
+    h, s, _, _ = ref.liquid(273.15, build(data).bubble_pa(273.15))
+    return 200.0e3 - h, 1.0e3 - s
+
+
+def _saturation(worst: Worst, fluid: Fluid, found: Curves) -> None:
+    """Both curves, both ways, at the solved points."""
+    for kind, temperatures, pressures, of_t, of_p in (
+        ("bubble", found.bubble_t, found.bubble_p, fluid.bubble_pa, fluid.bubble_k),
+        ("dew", found.dew_t, found.dew_p, fluid.dew_pa, fluid.dew_k),
+    ):
+        for t_k, p_pa in zip(temperatures, pressures, strict=True):
+            where = f"{t_k:.2f} K"
+            worst.add(f"{kind} pressure", "%", 100.0 * (of_t(t_k) / p_pa - 1.0), where)
+            if fluid.p_min <= p_pa <= fluid.p_max:
+                worst.add(f"{kind} temperature", "K", of_p(p_pa) - t_k, where)
+
+
+def _pressures(fluid: Fluid, count: int) -> np.ndarray:
+    """Pressures evenly spread in ln p, ends included."""
+    p = np.exp(np.linspace(np.log(fluid.p_min), np.log(fluid.p_max), count))
+    p[0], p[-1] = fluid.p_min, fluid.p_max
+    return p
+
+
+def _add_state(worst: Worst, phase: str, mine: Iterable[float], theirs: Iterable[float], where: str) -> None:
+    """Compare (h, s, v, cp) of one state."""
+    h, s, v, cp = (np.array(each) for each in zip(mine, theirs, strict=True))
+    worst.add(f"{phase} enthalpy", "kJ/kg", (h[0] - h[1]) / 1e3, where)
+    worst.add(f"{phase} entropy", "J/(kg K)", s[0] - s[1], where)
+    worst.add(f"{phase} density", "%", 100.0 * (v[1] / v[0] - 1.0), where)
+    worst.add(f"{phase} heat capacity", "%", 100.0 * (cp[0] / cp[1] - 1.0), where)
+
+
+def _saturated(worst: Worst, fluid: Fluid, data: dict[str, Any], ref: Reference) -> None:
+    """The saturated curves against the reference at the same saturation temperature."""
+    h0, s0 = zero_shift(data, ref)
+    for p in _pressures(fluid, 3 * PRESSURES):
+        for phase, state, t_k, h, s, rho in (
+            ("bubble", ref.liquid, fluid.bubble_k(p), fluid.h_bubble, fluid.s_bubble, fluid.rho_bubble),
+            ("dew", ref.vapour, fluid.dew_k(p), fluid.h_dew, fluid.s_dew, fluid.rho_dew),
+        ):
+            hr, sr, vr, _ = state(t_k, p)
+            where = f"{t_k:.2f} K, {p / 1e5:.3f} bar"
+            worst.add(f"{phase} enthalpy", "kJ/kg", (h(p) - hr - h0) / 1e3, where)
+            worst.add(f"{phase} entropy", "J/(kg K)", s(p) - sr - s0, where)
+            worst.add(f"{phase} density", "%", 100.0 * (rho(p) * vr - 1.0), where)
+
+
+def _vapour(worst: Worst, fluid: Fluid, data: dict[str, Any], ref: Reference) -> None:
+    """Superheated states: pressures times superheats, closer together near the dew line."""
+    h0, s0 = zero_shift(data, ref)
+    superheats = SUPERHEAT_K * np.linspace(0.0, 1.0, SUPERHEATS) ** 2
+    for p in _pressures(fluid, PRESSURES):
+        dew = fluid.dew_k(p)
+        for gap in superheats:
+            h, s, v, cp = ref.vapour(dew + gap, p)
+            where = f"{p / 1e5:.3f} bar, superheat {gap:.2f} K"
+            _add_state(worst, "vapour", fluid.vapour(dew + gap, p), (h + h0, s + s0, v, cp), where)
+
+
+def _liquid(worst: Worst, fluid: Fluid, data: dict[str, Any], ref: Reference) -> None:
+    """Subcooled states: to 40 K below bubble, and on down to the coldest temperature served."""
+    h0, s0 = zero_shift(data, ref)
+    for p in _pressures(fluid, PRESSURES):
+        bubble = fluid.bubble_k(p)
+        depth = max(SUBCOOLING_K, bubble - data["liquid"]["coldest_k"])
+        for gap in depth * np.linspace(0.0, 1.0, SUBCOOLINGS) ** 2:
+            h, s, v, cp = ref.liquid(bubble - gap, p)
+            where = f"{p / 1e5:.3f} bar, subcooling {gap:.2f} K"
+            _add_state(worst, "liquid", fluid.liquid(bubble - gap, p), (h + h0, s + s0, v, cp), where)
+
+
+def _dome(worst: Worst, fluid: Fluid, inner: np.ndarray) -> None:
+    """The glide curve at the solved inner points of a blend."""
+    for y, z, temperature, volume, quality, *_ in inner:
+        p = float(np.exp(y))
+        if not fluid.p_min <= p <= fluid.p_max:
+            continue
+        where = f"{p / 1e5:.3f} bar, z {z:.3f}"
+        low, high = fluid.bubble_k(p), fluid.dew_k(p)
+        worst.add("wet temperature", "K", fluid.wet_k(p, z) - low - temperature * (high - low), where)
+        v_low, v_high = 1.0 / fluid.rho_bubble(p), 1.0 / fluid.rho_dew(p)
+        v = v_low + volume * (v_high - v_low)
+        worst.add("wet density", "%", 100.0 * (fluid.wet_rho(p, z) * v - 1.0), where)
+        worst.add("wet quality", "1", fluid.wet_quality(p, z) - quality, where)
