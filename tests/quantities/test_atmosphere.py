@@ -19,7 +19,10 @@ ROWS = list(csv.DictReader(TABLE.read_text(encoding="utf-8").splitlines()))
 
 @pytest.mark.parametrize("row", ROWS, ids=[row["altitude_m"] for row in ROWS])
 def test_printed_pressures(row: dict[str, str]) -> None:
-    """Source: U.S. Standard Atmosphere 1976, Table I (= ISO 2533:1975 in this layer). The last of the five figures may be off by one."""
+    """Source: U.S. Standard Atmosphere 1976, Table I (= ISO 2533:1975 in this layer).
+
+    Tolerance: one unit of the last of its five figures, for the reprints cut some and round others.
+    """
     printed = float(row["pressure_pa"])
     assert ambient_pa_at(float(row["altitude_m"])) == pytest.approx(printed, rel=2.2e-5)
 

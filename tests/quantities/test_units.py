@@ -13,7 +13,7 @@ from holdcold.errors import UnknownNameError
 from holdcold.quantities import DIMENSIONS, parse
 from holdcold.quantities.constants import STANDARD_ATMOSPHERE_PA
 from holdcold.quantities.dimensions import dimension
-from holdcold.quantities.units import UNITS, unit, units_written
+from holdcold.quantities.units import UNITS, Unit, unit, units_written
 
 TABLE = Path(__file__).parents[1] / "reference" / "nist_sp811" / "factors.csv"
 ROWS = list(csv.DictReader(TABLE.read_text(encoding="utf-8").splitlines()))
@@ -76,11 +76,11 @@ def test_micron_is_absolute_and_small() -> None:
 
 
 @given(st.sampled_from(UNITS), st.floats(0.01, 1e6), st.floats(5e4, 1.1e5))
-def test_every_unit_inverts(one: object, reading: float, ambient_pa: float) -> None:
+def test_every_unit_inverts(one: Unit, reading: float, ambient_pa: float) -> None:
     """from_si undoes to_si for each unit, at any air pressure."""
     assert one.from_si(one.to_si(reading, ambient_pa), ambient_pa) == pytest.approx(
         reading, rel=1e-9, abs=1e-6
-    )  # type: ignore[attr-defined]
+    )
 
 
 def test_every_symbol_finds_its_unit_alone() -> None:

@@ -9,11 +9,11 @@ from holdcold.quantities.atmosphere import ambient_pa_at
 from holdcold.quantities.dimensions import DIMENSIONS, Dimension
 from holdcold.quantities.formatting import SI, US, UnitPreference, format_quantity
 from holdcold.quantities.instruments import Instrument, default_instrument, instrument, instruments
-from holdcold.quantities.parsing import Parsed, parse, parse_noted
+from holdcold.quantities.parsing import Parsed, parse, parse_noted, parse_one_of
 
 __all__ = [
     "DIMENSIONS", "Dimension",
-    "Parsed", "parse", "parse_noted",
+    "Parsed", "parse", "parse_noted", "parse_one_of",
     "SI", "US", "UnitPreference", "format_quantity",
     "ambient_pa_at",
     "Instrument", "default_instrument", "instrument", "instruments",

@@ -2,7 +2,7 @@
 
 A gauge reads against the air around it: at 5000 ft the same needle stands for 2.5 psi less absolute
 pressure than at sea level. The standard atmosphere is a mean; weather moves the real one by about
-2 % (35 mbar either way is an ordinary storm or high; common practice, no source).
+3 % (35 mbar either way is a strong storm or high; common practice, no source).
 """
 
 from __future__ import annotations

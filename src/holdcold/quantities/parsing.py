@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
@@ -72,6 +72,40 @@ def parse_noted(
     Same arguments and errors as ``parse``.
     """
     return _Reader(text, field, ambient_pa, dimension).read(default_unit)
+
+
+def parse_one_of(
+    text: str,
+    dimensions: Sequence[str],
+    *,
+    field: str = "value",
+    ambient_pa: float = STANDARD_ATMOSPHERE_PA,
+) -> tuple[str, Parsed]:
+    """Return which of several dimensions the typed unit belongs to, and the quantity.
+
+    text, field, ambient_pa: as for ``parse``.
+    dimensions: two or more names in ``DIMENSIONS`` that share no unit; a unit must be typed.
+    Raises: ``InputError`` as for ``parse``; it names all the dimensions when the unit fits none.
+    """
+    wanted = [dimension(name) for name in dimensions]
+    written = _written_unit(text)
+    fitting = [one.name for one in wanted if units_written(written, one.name)]
+    if len(fitting) == 1:
+        return fitting[0], parse_noted(text, fitting[0], field=field, ambient_pa=ambient_pa)
+    called = " or ".join(one.called for one in wanted)
+    examples = " or ".join(one.examples.split(" or ")[0] for one in wanted)
+    others = [DIMENSIONS[name].called for name in DIMENSIONS if written and units_written(written, name)]
+    problem = f"This is {others[0]}; {called} is needed." if others else "Give a number and its unit."
+    raise InputError(field, text, f"{called}, such as {examples}", problem)
+
+
+def _written_unit(text: str) -> str:
+    """Return what follows the number in ``text``: the unit, or nothing."""
+    try:
+        number = read_numeral(split_sign(plain_text(text))[1])
+    except NumeralError:
+        return ""
+    return number.rest if number else ""
 
 
 class _Reader:
