@@ -1,6 +1,15 @@
-"""Belief over hypotheses (sets of faults) from readings and sightings, as mathematics alone."""
+"""Belief over hypotheses (sets of faults) as readings and sightings come in, one at a time.
+
+A ``Belief`` is a value: adding a reading returns another one and costs a few milliseconds for a
+thousand cells, because nothing learnt from the earlier readings is worked out again. ``conclude`` (in
+``posterior``) turns it into chances.
+"""
 
 from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 from holdcold.diagnosis.case import (
     NONE,
@@ -12,16 +21,277 @@ from holdcold.diagnosis.case import (
     HypothesisKey,
     Observation,
     Problem,
+    check_problem,
 )
+from holdcold.diagnosis.gaussian import (
+    Block,
+    Column,
+    Frame,
+    Rider,
+    Step,
+    empty_block,
+    empty_frame,
+    integrate_slopes,
+)
+from holdcold.errors import InputError, UnknownNameError
 
 __all__ = [
     "NONE",
     "NOT_LISTED",
+    "Belief",
     "CardSensitivity",
     "Cell",
     "CellSighting",
     "DiscreteTerm",
+    "Group",
     "HypothesisKey",
     "Observation",
     "Problem",
+    "believe",
+    "log_sum",
+    "start",
 ]
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Cells that share one uncertainty of the predictions.
+
+    shared: one row per place of every shared one-sigma effect (card parameters, discrepancy factors).
+    own: discrepancy sigma of each place alone.
+    blocks: cells by number of free directions: their indices in ``Problem.cells``, and the block.
+    """
+
+    shared: tuple[tuple[float, ...], ...]
+    own: tuple[float, ...]
+    frame: Frame
+    blocks: tuple[tuple[tuple[int, ...], Block], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Belief:
+    """What is believed so far; made by ``start`` or ``believe``, extended by ``with_*``.
+
+    problem: what it started from. observations, terms: the evidence so far, in the order given.
+    groups: the Gaussian part. log_priors: log prior mass of each cell among the listed hypotheses
+    (its logs sum to 1). log_terms: sum of the discrete log-likelihoods of each cell.
+    not_listed_term: the same sum for a fault that is not listed.
+    instruments: ids in order of first use. log_odds: log prior odds that each one lies.
+    """
+
+    problem: Problem
+    observations: tuple[Observation, ...]
+    terms: tuple[DiscreteTerm, ...]
+    groups: tuple[Group, ...]
+    log_priors: Column
+    log_terms: Column
+    not_listed_term: float
+    instruments: tuple[str, ...]
+    log_odds: tuple[float, ...]
+
+    def with_reading(self, reading: Observation) -> Belief:
+        """Return the belief after one more reading.
+
+        Raises UnknownNameError for a place the cells do not predict, InputError when the instrument's
+        chance of lying differs from the one given before.
+        """
+        place = self._place(reading)
+        instruments, log_odds = self._instruments_with(reading)
+        groups = []
+        for group in self.groups:
+            step = self._step(group, reading, place, instruments)
+            blocks = []
+            for indices, block in group.blocks:
+                residual, slopes = self._raw(indices, block, place, reading.value)
+                blocks.append((indices, block.extended(step, residual, slopes)))
+            groups.append(replace(group, frame=group.frame.extended(step), blocks=tuple(blocks)))
+        return replace(
+            self,
+            observations=(*self.observations, reading),
+            groups=tuple(groups),
+            instruments=instruments,
+            log_odds=log_odds,
+        )
+
+    def with_term(self, term: DiscreteTerm) -> Belief:
+        """Return the belief after one more piece of discrete evidence.
+
+        Raises InputError when the term gives no likelihood for some hypothesis.
+        """
+        logs = term.logs
+        missing = sorted(set(self.problem.priors) - set(logs))
+        if missing:
+            advice = "Give the likelihood of what was seen under every hypothesis."
+            raise InputError(f"{term.item}: logs", missing[:3], "every listed hypothesis", advice)
+        return replace(
+            self,
+            terms=(*self.terms, term),
+            log_terms=[
+                total + logs[cell.hypothesis]
+                for total, cell in zip(self.log_terms, self.problem.cells, strict=True)
+            ],
+            not_listed_term=self.not_listed_term + term.not_listed,
+        )
+
+    def predict(self, reading: Observation) -> tuple[Column, Column]:
+        """Return mean and sigma of a reading not yet taken, cell by cell, given the readings so far.
+
+        reading: as it would be taken; its value is not used. That some instrument lies is left out.
+        Raises as ``with_reading`` does.
+        """
+        place = self._place(reading)
+        instruments, _ = self._instruments_with(reading)
+        means = [0.0] * len(self.problem.cells)
+        sigmas = [0.0] * len(means)
+        for group in self.groups:
+            step = self._step(group, reading, place, instruments)
+            for indices, block in group.blocks:
+                _, slopes = self._raw(indices, block, place, 0.0)
+                free = integrate_slopes(block, [_predictive_rider(step, block, slopes)])
+                for offset, cell in enumerate(indices):
+                    scale = self.problem.cells[cell].sigma_scale
+                    spread = step.deviation**2
+                    for shear in free.riders[0].shears:
+                        spread += shear[offset] ** 2
+                    means[cell] = self.problem.cells[cell].mean[place] + scale * free.riders[0].pull[offset]
+                    sigmas[cell] = scale * math.sqrt(spread)
+        return means, sigmas
+
+    def _place(self, reading: Observation) -> int:
+        places = self.problem.places
+        if reading.place not in places:
+            raise UnknownNameError("reading: place", reading.place, places)
+        return places.index(reading.place)
+
+    def _instruments_with(self, reading: Observation) -> tuple[tuple[str, ...], tuple[float, ...]]:
+        chance = reading.lie_chance
+        odds = math.log(chance / (1.0 - chance)) if chance > 0.0 else -math.inf
+        if reading.instrument_id not in self.instruments:
+            return (*self.instruments, reading.instrument_id), (*self.log_odds, odds)
+        before = self.log_odds[self.instruments.index(reading.instrument_id)]
+        if before != odds:
+            where = f"reading {reading.name}: lie_chance"
+            allowed = f"{1.0 / (1.0 + math.exp(-before)):.6g}, as before for {reading.instrument_id}"
+            raise InputError(where, chance, allowed, "An instrument has one chance of lying.")
+        return self.instruments, self.log_odds
+
+    def _step(self, group: Group, reading: Observation, place: int, instruments: Sequence[str]) -> Step:
+        """Whitening of ``reading`` in ``group``: its covariance to each earlier reading."""
+        row = group.shared[place]
+        places = self.problem.places
+        covariance = []
+        for other in self.observations:
+            value = _dot(row, group.shared[places.index(other.place)])
+            if other.place == reading.place:
+                value += group.own[place] ** 2
+            if other.instrument_id == reading.instrument_id:
+                value += other.bias_sigma * reading.bias_sigma
+            covariance.append(value)
+        variance = _dot(row, row) + group.own[place] ** 2 + reading.bias_sigma**2 + reading.sigma**2
+        lie = [reading.lie_sigma if name == reading.instrument_id else 0.0 for name in instruments]
+        return group.frame.step(covariance, variance, lie)
+
+    def _raw(
+        self, indices: Sequence[int], block: Block, place: int, value: float
+    ) -> tuple[Column, list[Column]]:
+        """Residual and slope entries of a reading, in units of each cell's own scale."""
+        cells = [self.problem.cells[index] for index in indices]
+        residual = [(value - cell.mean[place]) / cell.sigma_scale for cell in cells]
+        slopes = [
+            [cell.slopes[k][place] / cell.sigma_scale for cell in cells] for k in range(len(block.slopes))
+        ]
+        return residual, slopes
+
+
+def start(problem: Problem) -> Belief:
+    """Return the belief before any evidence but the cells' own sightings.
+
+    Raises InputErrors naming everything in ``problem`` that does not fit together.
+    """
+    check_problem(problem)
+    return Belief(
+        problem=problem,
+        observations=(),
+        terms=(),
+        groups=_groups(problem),
+        log_priors=_log_priors(problem),
+        log_terms=[math.fsum(cell.sightings) for cell in problem.cells],
+        not_listed_term=math.fsum(sighting.not_listed for sighting in problem.cell_sightings),
+        instruments=(),
+        log_odds=(),
+    )
+
+
+def believe(
+    problem: Problem, readings: Iterable[Observation] = (), terms: Iterable[DiscreteTerm] = ()
+) -> Belief:
+    """Return the belief after all this evidence. Raises what ``start`` and the ``with_*`` methods raise."""
+    belief = start(problem)
+    for term in terms:
+        belief = belief.with_term(term)
+    for reading in readings:
+        belief = belief.with_reading(reading)
+    return belief
+
+
+def log_sum(logs: Iterable[float]) -> float:
+    """Return the log of the sum of exp(logs); ``-inf`` for nothing."""
+    values = list(logs)
+    top = max(values, default=-math.inf)
+    if top == -math.inf:
+        return -math.inf
+    return top + math.log(math.fsum(math.exp(value - top) for value in values))
+
+
+def _groups(problem: Problem) -> tuple[Group, ...]:
+    """Sort the cells by the sensitivity they share (the same object) and their number of slopes."""
+    members: dict[int, dict[int, list[int]]] = {}
+    sensitivities: dict[int, CardSensitivity] = {}
+    for index, cell in enumerate(problem.cells):
+        given = problem.own_sensitivity.get(cell.hypothesis, problem.sensitivity)
+        sensitivities[id(given)] = given
+        members.setdefault(id(given), {}).setdefault(len(cell.slopes), []).append(index)
+    return tuple(_group(sensitivities[key], members[key]) for key in members)
+
+
+def _group(given: CardSensitivity, by_directions: dict[int, list[int]]) -> Group:
+    blocks = tuple(
+        (tuple(indices), empty_block(len(indices), directions))
+        for directions, indices in sorted(by_directions.items())
+    )
+    shared = tuple((*card, *factors) for card, factors in zip(given.card, given.factors, strict=True))
+    return Group(shared, given.diagonal, empty_frame(), blocks)
+
+
+def _log_priors(problem: Problem) -> Column:
+    weights: dict[HypothesisKey, list[float]] = {}
+    for cell in problem.cells:
+        weights.setdefault(cell.hypothesis, []).append(cell.log_weight)
+    total = math.fsum(problem.priors.values())
+    offsets = {key: _log(problem.priors[key] / total) - log_sum(logs) for key, logs in weights.items()}
+    return [cell.log_weight + offsets[cell.hypothesis] for cell in problem.cells]
+
+
+def _log(value: float) -> float:
+    return math.log(value) if value > 0.0 else -math.inf
+
+
+def _dot(left: Sequence[float], right: Sequence[float]) -> float:
+    total = 0.0
+    for x, y in zip(left, right, strict=True):
+        total += x * y
+    return total
+
+
+def _predictive_rider(step: Step, block: Block, slopes: Sequence[Column]) -> Rider:
+    """The new reading as a direction: what the residuals so far say of it, and how each slope moves it."""
+    pull = [0.0] * len(block.fit)
+    for factor, column in zip(step.row, block.white, strict=True):
+        pull = [t + factor * x for t, x in zip(pull, column, strict=True)]
+    shears = []
+    for raw, columns in zip(slopes, block.slopes, strict=True):
+        moved = [-x for x in raw]
+        for factor, column in zip(step.row, columns, strict=True):
+            moved = [t + factor * x for t, x in zip(moved, column, strict=True)]
+        shears.append(moved)
+    return Rider(pull, tuple(shears))

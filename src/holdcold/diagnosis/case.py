@@ -70,12 +70,12 @@ class Cell:
     """One severity interval (or box of intervals) of one hypothesis, with what it predicts.
 
     hypothesis: key of the hypothesis it belongs to, faults sorted.
-    severity: midpoint of the interval of each fault, in the order of the key [unit of the fault];
-        empty for a fault that has no severity.
-    half_widths: half-width of each interval, same order and units.
+    severity: midpoint of the interval of each fault of the key, in its order [unit of the fault];
+        None for a fault that has no severity.
+    half_widths: half-width of each interval, same order and units; 0 where there is no severity.
     mean: predicted reading at the midpoint, one per ``Problem.places`` [unit of the place].
-    slopes: directions in which the prediction is free, each one per place. The first
-        ``len(severity)`` are half-width times d reading / d severity; the severity inside the cell is
+    slopes: directions in which the prediction is free, each one per place. First one for each severity
+        that is not None: half-width times d reading / d severity. The severity inside the cell is
         taken as normal with the half-width as its sigma (normals two sigmas apart tile an axis flat
         within 1.5 %), so each slope adds slope slope^T to the covariance. Further slopes are nuisances
         of this cell, one sigma each: the drift of an unsteady box, or one broad slope on a single
@@ -87,13 +87,27 @@ class Cell:
     """
 
     hypothesis: HypothesisKey
-    severity: tuple[float, ...]
+    severity: tuple[float | None, ...]
     half_widths: tuple[float, ...]
     mean: tuple[float, ...]
     slopes: tuple[tuple[float, ...], ...] = ()
     log_weight: float = 0.0
     sigma_scale: float = 1.0
     sightings: tuple[float, ...] = ()
+
+    @property
+    def severities(self) -> int:
+        """How many of the faults have a severity."""
+        return sum(value is not None for value in self.severity)
+
+    def direction(self, fault: str) -> int | None:
+        """Index in ``slopes`` of the severity of ``fault``; None when it has none here."""
+        if fault not in self.hypothesis:
+            return None
+        place = self.hypothesis.index(fault)
+        if self.severity[place] is None:
+            return None
+        return sum(value is not None for value in self.severity[:place])
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,3 +171,66 @@ class Problem:
     not_listed_prior: float = 0.03
     cell_sightings: tuple[CellSighting, ...] = ()
     own_sensitivity: Mapping[HypothesisKey, CardSensitivity] = field(default_factory=dict)
+
+
+def check_problem(problem: Problem) -> None:
+    """Raise InputErrors naming everything in ``problem`` that does not fit together."""
+    found = [*_prior_problems(problem), *_sensitivity_problems(problem)]
+    if len(set(problem.places)) != len(problem.places):
+        found.append(InputError("places", problem.places, "each place once", "Remove the repeats."))
+    for index, cell in enumerate(problem.cells):
+        found += _cell_problems(problem, cell, f"cells[{index}] of {cell.hypothesis}")
+    if found:
+        raise InputErrors(found)
+
+
+def _prior_problems(problem: Problem) -> list[InputError]:
+    found = []
+    with_cells = {cell.hypothesis for cell in problem.cells}
+    if with_cells != set(problem.priors):
+        odd = sorted(with_cells ^ set(problem.priors))
+        found.append(InputError("priors", odd, "the hypotheses that have cells", "Give each both or none."))
+    values = list(problem.priors.values())
+    if not all(0.0 <= value < math.inf for value in values) or not any(values):
+        found.append(InputError("priors", values, "0 or more, not all 0", "Give every prior chance."))
+    if not 0.0 <= problem.not_listed_prior <= 0.5:
+        value = problem.not_listed_prior
+        found.append(InputError("not_listed_prior", value, "0 to 0.5", "0.02 to 0.05 is usual."))
+    found += [
+        InputError("priors", key, "a sorted tuple of listed fault ids", "Sort the ids.")
+        for key in problem.priors
+        if list(key) != sorted(set(key)) or key == NOT_LISTED
+    ]
+    return found
+
+
+def _sensitivity_problems(problem: Problem) -> list[InputError]:
+    size = len(problem.places)
+    found = []
+    for given in (problem.sensitivity, *problem.own_sensitivity.values()):
+        lengths = (len(given.card), len(given.factors), len(given.diagonal))
+        if lengths != (size, size, size):
+            found.append(InputError("sensitivity", lengths, f"{size} rows each", "Give one row per place."))
+    return found
+
+
+def _cell_problems(problem: Problem, cell: Cell, where: str) -> list[InputError]:
+    size = len(problem.places)
+    rules = (
+        ("mean", len(cell.mean) == size and all(map(math.isfinite, cell.mean)), f"{size} finite numbers"),
+        (
+            "slopes",
+            all(len(slope) == size and all(map(math.isfinite, slope)) for slope in cell.slopes),
+            f"{size} finite numbers each",
+        ),
+        ("severity", len(cell.severity) == len(cell.hypothesis), "one per fault, None where it has none"),
+        ("half_widths", len(cell.half_widths) == len(cell.severity), "one per fault"),
+        ("slopes", len(cell.slopes) >= cell.severities, "one per severity that is not None, or more"),
+        ("sigma_scale", 0.0 < cell.sigma_scale < math.inf, "above 0"),
+        ("sightings", len(cell.sightings) == len(problem.cell_sightings), "one per cell sighting"),
+    )
+    return [
+        InputError(f"{where}: {name}", getattr(cell, name), allowed, "Build the cell again.")
+        for name, fine, allowed in rules
+        if not fine
+    ]
