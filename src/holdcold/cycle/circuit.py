@@ -12,17 +12,19 @@ _GRAVITY = 9.80665
 _SEAL_SPAN = 0.2
 _QUALITY_PER_LEVEL = 0.4
 _DROP_SCALE_PA = 2.0e4
-_WET_SCALE_K = 0.25
-_FLASH_SCALE = 0.004
+_WET_SCALE_K = 0.5
+_FLASH_SCALE = 0.008
 
 
 def above_zero(value: float, scale: float) -> float:
     """Return ``value`` where it is well above zero, nothing where it is well below, smoothly between.
 
-    scale: width of the rounding, in the unit of ``value``. Corners of the model (liquid just leaving
+    scale: half-width of the rounding (a parabola), in the unit of ``value``. Corners of the model (liquid just leaving
     the coil, the first flash gas) are rounded so that a Newton iteration can cross them.
     """
-    return 0.5 * (value + sqrt(value * value + scale * scale))
+    if value >= scale:
+        return value
+    return (value + scale) ** 2 / (4.0 * scale) if value > -scale else 0.0
 
 
 def _fraction(z: float) -> float:
@@ -118,7 +120,7 @@ def trace(
     high = _high_side(setting, condensing_pa, flow, level, discharge_h, low.coil_pa)
     bubble_h, dew_h = fluid.h_bubble(low.coil_pa), fluid.h_dew(low.coil_pa)
     coil_in_k = fluid.wet_k(low.coil_pa, _fraction((high.valve_h - bubble_h) / (dew_h - bubble_h)))
-    dry_share = above_zero(gas_share, 2e-3)
+    dry_share = above_zero(gas_share, 5e-3)
     boiled_h = dew_h - low.wet_h
     coil_w = setting.coil_duty_wk * (1.0 - dry_share) * (setting.box_k - 0.5 * (coil_in_k + low.coil_dew_k))
     passed, opening = _device(setting, low, high)
@@ -182,9 +184,9 @@ def _high_side(
     fluid = unit.fluid
     dew_k, bubble_k = fluid.dew_k(condensing_pa), fluid.bubble_k(condensing_pa)
     bubble_h, bubble_v, cp = _saturated_liquid(setting, bubble_k, condensing_pa)
-    seal = unit.design.condenser_seal * above_zero(1.0 - above_zero(-level, 1e-3) / _SEAL_SPAN, 0.02)
-    flooded = seal + above_zero(level - 1.0, 1e-3)
-    quality = _QUALITY_PER_LEVEL * above_zero(-level - _SEAL_SPAN, 5e-3)
+    seal = unit.design.condenser_seal * above_zero(1.0 - above_zero(-level, 0.02) / _SEAL_SPAN, 0.05)
+    flooded = seal + above_zero(level - 1.0, 0.01)
+    quality = _QUALITY_PER_LEVEL * above_zero(-level - _SEAL_SPAN, 0.02)
     vapour_h = quality * (fluid.h_dew(condensing_pa) - bubble_h)
     needed_w = flow * (discharge_h - bubble_h - vapour_h)
     cooled = exp(-setting.condenser_liquid_wk * flooded / (flow * cp))
@@ -201,7 +203,8 @@ def _high_side(
         condensing_pa + setting.foreign_pa - (0.3 * setting.liquid_drag + setting.drier_drag) * head
     )
     drop = 0.7 * setting.liquid_drag * head + density * _GRAVITY * unit.design.liquid_lift_m
-    across = above_zero(drier_out_pa - drop - coil_pa, _DROP_SCALE_PA)
+    left_pa = drier_out_pa - drop - coil_pa
+    across = 0.5 * (left_pa + sqrt(left_pa * left_pa + _DROP_SCALE_PA * _DROP_SCALE_PA))
     valve_pa, valve_h = coil_pa + across, outlet_h + line_h
     valve_density = _entering_density(setting, valve_pa, valve_h, density)
     return HighSide(
@@ -234,7 +237,7 @@ def _entering_density(setting: Setting, valve_pa: float, valve_h: float, liquid_
     bubble_h = fluid.h_bubble(at_pa)
     z = (valve_h - bubble_h) / (fluid.h_dew(at_pa) - bubble_h)
     flash = _fraction(above_zero(z, _FLASH_SCALE))
-    if flash < 1e-4:
+    if flash == 0.0:
         return liquid_density
     return liquid_density * fluid.wet_rho(at_pa, flash) / fluid.rho_bubble(at_pa)
 

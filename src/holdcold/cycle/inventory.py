@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import exp
 
-from holdcold.cycle.circuit import Pass
+from holdcold.cycle.circuit import Pass, above_zero
 from holdcold.cycle.heat import liquid_fraction
 from holdcold.cycle.setting import Setting
+from holdcold.refrigerants import Fluid
+
+_SHELL_WETNESS = 0.15
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +37,18 @@ class Inventory:
         )
 
 
+def _shell_liquid(fluid: Fluid, run: Pass) -> float:
+    """Return the liquid a compressor shell holds back, per volume of shell [kg/m3].
+
+    A low-side shell keeps liquid that returns until motor heat boils it away; it fills towards half
+    its volume as the returning stream gets wetter (common practice, no source: a shell is a small
+    suction accumulator). Nothing is held back while dry gas returns.
+    """
+    dry_h, bubble_h = fluid.h_dew(run.suction_pa), fluid.h_bubble(run.suction_pa)
+    wetness = above_zero((dry_h - run.low.inlet_h) / (dry_h - bubble_h), 2e-3)
+    return 0.5 * fluid.rho_bubble(run.suction_pa) * (1.0 - exp(-wetness / _SHELL_WETNESS))
+
+
 def inventory(setting: Setting, run: Pass) -> Inventory:
     """Return the refrigerant each part holds at ``run``.
 
@@ -46,7 +62,7 @@ def inventory(setting: Setting, run: Pass) -> Inventory:
     bubble_h, dew_h = fluid.h_bubble(low.coil_pa), fluid.h_dew(low.coil_pa)
     span = dew_h - bubble_h
     quality_in = max(0.0, (high.valve_h - bubble_h) / span)
-    quality_out = min(1.0, (low.outlet_h - bubble_h) / span)
+    quality_out = min(1.0, max(quality_in, (low.outlet_h - bubble_h) / span))
     wet = liquid_fraction(quality_in, quality_out, coil_vapour / coil_liquid)
     boiling = coil_vapour + (coil_liquid - coil_vapour) * wet
     dry = max(0.0, run.gas_share)
@@ -60,7 +76,7 @@ def inventory(setting: Setting, run: Pass) -> Inventory:
     return Inventory(
         coil_kg=coil,
         suction_kg=design.suction_line_m3 / low.inlet_v,
-        shell_kg=design.shell_m3 / low.inlet_v,
+        shell_kg=design.shell_m3 * (1.0 / low.inlet_v + _shell_liquid(fluid, run)),
         condenser_kg=condenser,
         receiver_kg=receiver,
         liquid_line_kg=design.liquid_line_m3 * high.density,

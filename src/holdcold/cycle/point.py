@@ -15,6 +15,8 @@ from holdcold.cycle.setting import Setting, apply
 from holdcold.cycle.steady import Start, Steady, solve_charge
 from holdcold.cycle.unit import Unit
 
+_WALK_END = 0.05
+
 
 @dataclass(frozen=True, slots=True)
 class OperatingPoint:
@@ -63,7 +65,7 @@ def solve(
         steady, control = _head_control(setting, steady)
         control += _cut_out(setting, steady)
     else:
-        steady, control = _patiently(unit, conditions, faults, setting)
+        steady, control = _patiently(unit, conditions, faults)
     return _describe(steady, control)
 
 
@@ -82,38 +84,42 @@ def guess(unit: Unit, conditions: Conditions) -> Start:
     return Start(x, None)
 
 
-def _patiently(unit: Unit, conditions: Conditions, faults: Faults, setting: Setting) -> tuple[Steady, str]:
-    """Walk from the healthy machine to the faulted one; where no point is left, let a control cycle it."""
+def _patiently(unit: Unit, conditions: Conditions, faults: Faults) -> tuple[Steady, str]:
+    """Walk from the healthy machine to the faulted one.
+
+    Where the walk ends early because a pressure leaves the refrigerant's data, the last point on the
+    way is the answer and the control that would open by then is named.
+    """
     begin, last = guess(unit, conditions), None
-    spent = 0
-    for share in (0.0, 0.25, 0.5, 0.7, 0.85, 0.95, 1.0):
+    reached, ahead, spent = 0.0, 1.0, 0
+    for share in (0.0, 0.5, 0.8, 1.0):
         steady = solve_charge(apply(unit, conditions, faults.scaled(share)), begin)
         spent += steady.evaluations
-        if steady.converged:
-            begin, last = Start(steady.x, None), steady
+        if not steady.converged:
+            ahead = share
+            break
+        begin, last, reached = Start(steady.x, None, steady.run.level), steady, share
+    while not steady.converged and ahead - reached > _WALK_END and last is not None:
+        share = 0.5 * (reached + ahead)
+        trial = solve_charge(apply(unit, conditions, faults.scaled(share)), begin)
+        spent += trial.evaluations
+        if trial.converged:
+            begin, last, reached = Start(trial.x, None, trial.run.level), trial, share
+        else:
+            steady, ahead = trial, share
     if steady.converged:
-        steady, control = _head_control(setting, steady)
-        return replace(steady, evaluations=spent + steady.evaluations), control + _cut_out(setting, steady)
-    for hold, held_pa in _cycling(setting, last or steady):
-        x = list(begin.x)
-        x[0 if hold == "low" else 1] = -0.1
-        pinned = solve_charge(setting, Start(x, None), hold=hold, held_pa=held_pa)
-        spent += pinned.evaluations
-        if pinned.converged and pinned.duty <= 1.0:
-            control = "+over_high_cut" if hold == "high" else "+under_low_cut"
-            return replace(pinned, evaluations=spent), control
-    return replace(steady, evaluations=spent), ""
+        controlled, control = _head_control(steady.setting, steady)
+        return replace(controlled, evaluations=spent), control + _cut_out(controlled.setting, controlled)
+    control = _border(steady) if last is not None else ""
+    return replace(last if control and last is not None else steady, evaluations=spent), control
 
 
-def _cycling(setting: Setting, near: Steady) -> list[tuple[str, float]]:
-    """Return the pressures a control (or the end of the data) would hold, the nearer one first."""
-    fluid, design = setting.unit.fluid, setting.unit.design
-    high_pa = min(design.high_cut_pa - setting.foreign_pa, 0.98 * fluid.p_max)
-    low_pa = max(design.low_cut_pa, 1.03 * fluid.p_min)
-    holds = [("high", high_pa), ("low", low_pa)]
-    if near.run.suction_pa / low_pa < high_pa / near.run.condensing_pa:
-        holds.reverse()
-    return holds
+def _border(steady: Steady) -> str:
+    """Name the control that opens when an unsolved point has run against the end of the data."""
+    fluid = steady.setting.unit.fluid
+    if steady.run.condensing_pa > 0.97 * fluid.p_max:
+        return "+over_high_cut"
+    return "+under_low_cut" if steady.run.suction_pa < 1.1 * fluid.p_min else ""
 
 
 def _head_control(setting: Setting, steady: Steady) -> tuple[Steady, str]:
@@ -124,7 +130,7 @@ def _head_control(setting: Setting, steady: Steady) -> tuple[Steady, str]:
         return steady, ""
     least = max(0.07, 1.0 - 0.93 * design.fans_cycled / design.condenser_fans)
     middle_pa = 0.5 * (design.fan_off_pa + design.fan_on_pa) - setting.foreign_pa
-    begin = Start([steady.x[0], -0.3, steady.x[2], steady.x[3]], None)
+    begin = Start([steady.x[0], -0.3, steady.x[2], steady.x[3]], None, steady.run.level)
     held = solve_charge(setting, begin, hold="head", held_pa=middle_pa)
     if held.converged and least <= held.air <= 1.0:
         return held, "+fans_cycling"

@@ -26,10 +26,14 @@ _EDGE_STEP = 0.03
 
 @dataclass(frozen=True, slots=True)
 class Start:
-    """A point and Jacobian to begin from; both come out of an earlier solve nearby."""
+    """A point and Jacobian to begin from; both come out of an earlier solve nearby.
+
+    level: inventory level there; None where it is not known.
+    """
 
     x: list[float]
     jacobian: Matrix | None
+    level: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +56,7 @@ class Steady:
     @property
     def start(self) -> Start:
         """Where a solve nearby may begin."""
-        return Start(list(self.x), [row.copy() for row in self.jacobian])
+        return Start(list(self.x), [row.copy() for row in self.jacobian], self.run.level)
 
 
 def solve_level(
@@ -146,26 +150,32 @@ def solve_charge(setting: Setting, start: Start, *, hold: Hold = "free", held_pa
         return steady, inventory(steady.setting, steady.run).total_kg / setting.charge_kg - 1.0
 
     unit = setting.unit
-    first, excess = at(unit.right_level, start)
+    level = unit.right_level if start.level is None else start.level
+    plateau = unit.design.receiver_m3 > 0.0 and 0.0 <= level <= 1.0
+    first, excess = at(level, start)
     if not first.converged:
-        return _with_level(first, first.run.level, spent)
-    room = 0.0
-    if unit.design.receiver_m3 > 0.0:
+        return _with_level(first, level, spent)
+    if plateau:
         per_level = first.run.high.density - unit.fluid.rho_dew(first.run.condensing_pa)
         room = unit.design.receiver_m3 * per_level / setting.charge_kg
-        level = unit.right_level - excess / room
-        if 0.0 <= level <= 1.0:
-            return _with_level(first, level, spent)
-        base = 0.0 if level < 0.0 else 1.0
-        excess += room * (base - unit.right_level)
-    else:
-        base = unit.right_level
-    bordered = _bordered(setting, first, base, excess, hold, held_pa)
+        reached = level - excess / room
+        if 0.0 <= reached <= 1.0:
+            return _with_level(first, reached, spent)
+        base = 0.0 if reached < 0.0 else 1.0
+        excess += room * (base - level)
+        level = base
+    bordered = _bordered(setting, first, level, excess, hold, held_pa)
     spent += bordered.evaluations
-    if bordered.converged:
+    if bordered.converged or _at_border(bordered):
         return _with_level(bordered, bordered.run.level, spent)
-    found = _search(at, first, base, excess)
+    found = _search(at, first, level, excess)
     return _with_level(found, found.run.level, spent)
+
+
+def _at_border(steady: Steady) -> bool:
+    """Say whether an iteration ran against the lowest or highest pressure of the refrigerant's data."""
+    fluid, run = steady.setting.unit.fluid, steady.run
+    return run.suction_pa < 1.0001 * fluid.p_min or run.condensing_pa > 0.9999 * fluid.p_max
 
 
 def _bordered(
