@@ -7,7 +7,7 @@ from typing import Final
 from holdcold.cards.card import Card
 from holdcold.cards.facts import Default, Ledger
 from holdcold.cards.practice import PRACTICE, degrees, fahrenheit
-from holdcold.quantities.constants import FAHRENHEIT_ZERO_K, PSI_PA, RANKINE_K
+from holdcold.quantities.constants import FAHRENHEIT_ZERO_K, ICE_POINT_K, PSI_PA, RANKINE_K
 from holdcold.refrigerants import Fluid
 
 _FAN_ON_K: Final = fahrenheit(100.0)
@@ -74,7 +74,7 @@ def _low_cut_in(card: Card, ledger: Ledger, medium: Fluid) -> str:
     dew_k = medium.dew_k(min(max(cut_in_pa, medium.p_min), medium.p_max))
     coldest = [(ledger["set_point_k"], "the box")]
     outside_k = card.number("site.coldest")
-    if outside_k is not None and card.text("condenser.location") == "outdoor":
+    if outside_k is not None and card.text("condenser.location") in {"outdoor", "roof"}:
         coldest.append((outside_k, "the coldest air at the condensing unit"))
     lowest_k, where = min(coldest)
     if dew_k <= lowest_k - _MARGIN_K:
@@ -111,4 +111,4 @@ def _flooding_valve(card: Card) -> str:
 
 
 def _f(t_k: float) -> str:
-    return f"{(t_k - FAHRENHEIT_ZERO_K) / RANKINE_K:.1f} F"
+    return f"{(t_k - FAHRENHEIT_ZERO_K) / RANKINE_K:.1f} F ({t_k - ICE_POINT_K:.1f} C)"

@@ -86,24 +86,27 @@ class Ledger:
         default: Default,
         *,
         path: str = "",
-        value: float | None = None,
+        worked_out: float | None = None,
         given: Given = EXACT,
         hint: str = "",
         uncertain: bool = False,
     ) -> float:
-        """Settle one fact from the card (``path``, or ``value`` worked out from it) or its default.
+        """Settle one fact from the card (``path``, or ``worked_out`` from it) or its default.
 
-        Returns its value [SI], after any change asked for.
+        Returns its value [SI], after any change asked for. A given value stays as given; a change or
+        a default is held to the default's physical bounds.
         """
-        told = value if value is not None else self.card.number(path) if path else None
+        told = worked_out if worked_out is not None else self.card.number(path) if path else None
         central = default.value if told is None else told
         share = default if told is None else given
         spread = share.spread * abs(central) if share.relative else share.spread
         self.central[name] = central
-        asked = self.changes.get(name, central)
+        value = central
+        if name in self.changes or told is None:
+            value = min(max(self.changes.get(name, central), default.least), default.most)
         self.facts[name] = Fact(
             name,
-            min(max(asked, default.least), default.most),
+            value,
             dimension,
             "assumed" if told is None else "given",
             spread,

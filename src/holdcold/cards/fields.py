@@ -184,7 +184,7 @@ _COMPRESSOR: Final = (
 )
 
 _HIGH_SIDE: Final = (
-    _words("condenser.location", "indoor outdoor", "Where the condensing unit stands."),
+    _words("condenser.location", "indoor outdoor roof", "Where the condensing unit stands."),
     _plain("condenser.fans", "integer", "Number of condenser fans.", "1", "1", "12"),
     _measure(
         "condenser.split",
@@ -285,6 +285,7 @@ _LOW_SIDE: Final = (
         "400 psig",
     ),
     _measure("charge.amount", "mass", "1 oz", "500 lb", "Right charge by weight.", "6 lb 4 oz"),
+    _plain("charge.ports", "flag", "Whether there are service ports for gauges.", "true"),
     _words("defrost.kind", "none off_cycle electric hot_gas", "How the coil is defrosted."),
     _plain("defrost.per_day", "integer", "Defrosts a day.", "4", "0", "24"),
     _measure("defrost.minutes", "time", "1 min", "120 min", "Longest defrost (fail-safe).", "30 min", "min"),

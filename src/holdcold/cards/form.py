@@ -222,7 +222,7 @@ def _entries(
                 InputError(key, raw, f"a section [{key}]", f"Write [{key}] on its own line, then its keys.")
             )
         else:
-            problems.append(UnknownNameError("key or section", key, tops | sections))
+            problems.append(UnknownNameError("key or section", key, tops | sections | ignore))
     return found
 
 

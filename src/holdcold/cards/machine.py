@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from holdcold.cards.card import Card
@@ -24,12 +25,15 @@ _PLATE: Final = Given(0.05, True, "given on the card; a rating is held to about 
 _LOW_TEMPERATURE_K: Final = 255.0
 _SQRT3: Final = 3.0**0.5
 _THREE_PHASE_INPUT_W: Final = 3500.0
+_NO_GLIDE_K: Final = 0.3
+_KIND_KNOWN_SPREAD: Final = 0.08
+_KIND_UNKNOWN_SPREAD: Final = 0.13
 
 
-def rating_point(ledger: Ledger, habits: Habits, *, outdoor: bool) -> None:
+def rating_point(ledger: Ledger, habits: Habits, medium: Fluid, *, outdoor: bool) -> None:
     """Settle the temperatures the unit was matched at: box, coil, suction, condensing, return gas."""
     card = ledger.card
-    ledger.settle("coil_td_k", "temperature_difference", habits.coil_td, value=_coil_td(card),
+    ledger.settle("coil_td_k", "temperature_difference", habits.coil_td, worked_out=_coil_td(card),
                   given=Given(degrees(1.0), source="given on the card; coils differ by a degree"),
                   hint="Coil clear and fans on: air into the coil minus dew of the coil pressure.",
                   uncertain=True)  # fmt: skip
@@ -45,7 +49,8 @@ def rating_point(ledger: Ledger, habits: Habits, *, outdoor: bool) -> None:
                   Default(AMBIENT_OUTDOOR_K if outdoor else AMBIENT_INDOOR_K, 0.0,
                           f"AHRI 1250 rating points, from memory: {place}"),
                   path="capacity.ambient")  # fmt: skip
-    ledger.settle("condenser_split_k", "temperature_difference", habits.split, path="condenser.split",
+    split = _dew_split(habits.split, medium, ledger["rated_ambient_k"])
+    ledger.settle("condenser_split_k", "temperature_difference", split, path="condenser.split",
                   given=Given(degrees(1.5), source="given on the card"),
                   hint="Condenser clean, every fan turning: dew of the head pressure minus entering air.",
                   uncertain=True)  # fmt: skip
@@ -54,6 +59,18 @@ def rating_point(ledger: Ledger, habits: Habits, *, outdoor: bool) -> None:
                           "rated ambient plus condenser split"),
                   path="capacity.condensing")  # fmt: skip
     _return_gas(ledger, habits)
+
+
+def half_glide_k(medium: Fluid, dew_k: float) -> float:
+    """Return how far the mean of bubble and dew lies below dew [K] at the pressure whose dew is ``dew_k``."""
+    return 0.5 * (dew_k - medium.bubble_k(medium.dew_pa(dew_k)))
+
+
+def _dew_split(usual: Default, medium: Fluid, ambient_k: float) -> Default:
+    """Return the usual split, which is that of a fluid without glide, as dew minus air for this one."""
+    half_k = half_glide_k(medium, ambient_k + usual.value)
+    words = "" if half_k < _NO_GLIDE_K else "; half the glide added, because split is dew minus air"
+    return replace(usual, value=usual.value + half_k, source=usual.source + words)
 
 
 def _coil_td(card: Card) -> float | None:
@@ -111,7 +128,7 @@ def box(ledger: Ledger, habits: Habits) -> None:
     ledger.settle("set_point_k", "temperature", habits.set_point, path="controls.set_point",
                   hint="Read it off the control.")  # fmt: skip
     volume, surface = box_size(card)
-    ledger.settle("box_m3", "volume", Default(volume, 0.0, "given on the card"), value=volume)
+    ledger.settle("box_m3", "volume", Default(volume, 0.0, "given on the card"), worked_out=volume)
     ledger.settle("surroundings_k", "temperature", SURROUNDINGS, path="box.surroundings")
     ledger.settle("r_value", "count", habits.r_value, path="insulation.r_value")
     load = box_load(volume, surface, ledger["set_point_k"], ledger["surroundings_k"], ledger["r_value"],
@@ -131,9 +148,9 @@ def box_size(card: Card) -> tuple[float, float]:
     return volume, box_surface_m2(volume)
 
 
-def _power_from_capacity(ledger: Ledger, ratio: float, spread: float) -> None:
+def _power_from_capacity(ledger: Ledger, ratio: float) -> None:
     ledger.settle("rated_power_w", "electric_power",
-                  Default(ledger["rated_capacity_w"] / ratio, spread,
+                  Default(ledger["rated_capacity_w"] / ratio, _efficiency_spread(ledger.card),
                           "capacity over the generic efficiency of such compressors", relative=True,
                           least=10.0),
                   path="capacity.power", given=_PLATE,
@@ -141,9 +158,15 @@ def _power_from_capacity(ledger: Ledger, ratio: float, spread: float) -> None:
                   uncertain=True)  # fmt: skip
 
 
+def _efficiency_spread(card: Card) -> float:
+    """Return how far one compressor's efficiency may lie from the usual, as a fraction."""
+    return _KIND_KNOWN_SPREAD if card.has("compressor.kind") else _KIND_UNKNOWN_SPREAD
+
+
 def _capacity_from_power(ledger: Ledger, ratio: float, source: str) -> None:
     ledger.settle("rated_capacity_w", "power",
-                  Default(ledger["rated_power_w"] * ratio, 0.08, source, relative=True, least=50.0),
+                  Default(ledger["rated_power_w"] * ratio, _efficiency_spread(ledger.card), source,
+                          relative=True, least=50.0),
                   hint="Find the rated capacity of the compressor model in its published data.",
                   uncertain=True)  # fmt: skip
 
@@ -151,7 +174,7 @@ def _capacity_from_power(ledger: Ledger, ratio: float, source: str) -> None:
 def _from_capacity(ledger: Ledger, ratio: float, source: str) -> None:
     ledger.settle("rated_capacity_w", "power", Default(0.0, 0.0, source), path="capacity.rated",
                   given=_PLATE, hint="Time a pull-down of a known load.", uncertain=True)  # fmt: skip
-    _power_from_capacity(ledger, ratio, 0.08)
+    _power_from_capacity(ledger, ratio)
 
 
 def _from_map(ledger: Ledger, medium: Fluid, map_: CompressorMap) -> None:
@@ -167,9 +190,9 @@ def _from_map(ledger: Ledger, medium: Fluid, map_: CompressorMap) -> None:
         gas_h = medium.vapour(map_.suction_k(evap_k), suction_pa)[0]
         capacity_w = mass * (gas_h - medium.h_bubble(condensing_pa))
     ledger.settle("rated_capacity_w", "power", Default(capacity_w, 0.05, "", relative=True),
-                  value=capacity_w, given=curves, uncertain=True)  # fmt: skip
+                  worked_out=capacity_w, given=curves, uncertain=True)  # fmt: skip
     ledger.settle("rated_power_w", "electric_power", Default(power_w, 0.05, "", relative=True),
-                  value=power_w, given=curves, uncertain=True)  # fmt: skip
+                  worked_out=power_w, given=curves, uncertain=True)  # fmt: skip
 
 
 def _from_horsepower(ledger: Ledger, ratio: float) -> None:
@@ -206,7 +229,7 @@ def _from_box(ledger: Ledger, ratio: float) -> None:
                   hint="Give horsepower, rated load amps or rated capacity off a plate"
                   + (" (the model alone decides nothing here)." if card.has("capacity.model") else "."),
                   uncertain=True)  # fmt: skip
-    _power_from_capacity(ledger, ratio, 0.10)
+    _power_from_capacity(ledger, ratio)
 
 
 def _habits_run_share(ledger: Ledger) -> float:
@@ -244,6 +267,6 @@ def _current(ledger: Ledger) -> None:
     running = None if plate is None else plate * RUNNING_SHARE_OF_RATED.value
     ledger.settle("rated_amps", "current",
                   Default(amps, 0.10, "input over volts, phases and power factor", relative=True, least=0.05),
-                  value=running,
+                  worked_out=running,
                   given=Given(RUNNING_SHARE_OF_RATED.spread, True, RUNNING_SHARE_OF_RATED.source),
                   hint="Clamp the compressor lead with the unit settled.", uncertain=True)  # fmt: skip

@@ -10,6 +10,7 @@ import math
 from typing import Final
 
 from holdcold.cards.facts import Default, Given, Ledger
+from holdcold.cards.machine import half_glide_k
 from holdcold.cards.practice import (
     CAPILLARY_SUBCOOLING,
     CONDENSER_SEAL,
@@ -28,6 +29,7 @@ _AIR_GAS: Final = 287.055
 _LITRE: Final = 1e-3
 _COIL_DROP_SHARE: Final = 0.5
 _CONDENSER_RISE_SHARE: Final = 0.6
+_AIR_MARGIN: Final = 1.2
 _COIL_LITRE_PER_KW_K: Final = 5.5
 _CONDENSER_LITRE_PER_KW_K: Final = 2.2
 _RECEIVER_LITRE_PER_KW: Final = 0.75
@@ -46,14 +48,15 @@ def coil(ledger: Ledger, habits: Habits) -> None:
     ledger.settle("sensible_fraction", "fraction", habits.sensible,
                   hint="Box humidity and drain water tell how much of the duty makes water or frost.",
                   uncertain=True)  # fmt: skip
-    air = ledger["sensible_fraction"] * duty_w / (_AIR_CP * _COIL_DROP_SHARE * ledger["coil_td_k"])
+    fewest = least_coil_air_kg_s(ledger)
     ledger.settle("coil_air_kg_s", "mass_flow",
-                  Default(air, 0.15, PRACTICE + ": air drops by half the TD", relative=True, least=1e-3),
-                  value=_air_flow(ledger, "coil.airflow", ledger["set_point_k"]), given=_GIVEN_AIR,
+                  Default(fewest / _COIL_DROP_SHARE, 0.15, PRACTICE + ": air drops by half the TD",
+                          relative=True, least=_AIR_MARGIN * fewest),
+                  worked_out=_air_flow(ledger, "coil.airflow", ledger["set_point_k"]), given=_GIVEN_AIR,
                   hint="Air into and out of the clear coil with every fan turning.",
                   uncertain=True)  # fmt: skip
-    fewest = 1 if ledger.card.text("kind") == "reach_in" else 2
-    fans = min(max(round(duty_w / habits.fan_duty_w), fewest), 6)
+    one = ledger.card.text("kind") == "reach_in"
+    fans = min(max(round(duty_w / habits.fan_duty_w), 1 if one else 2), 6)
     ledger.settle("coil_fans", "count",
                   Default(float(fans), 0.0, f"{PRACTICE}: one fan for about {habits.fan_duty_w:.0f} W"),
                   path="coil.fans", hint="Count them.")  # fmt: skip
@@ -68,15 +71,30 @@ def coil(ledger: Ledger, habits: Habits) -> None:
                   path="coil.volume", given=_GIVEN_VOLUME)  # fmt: skip
 
 
-def condenser(ledger: Ledger) -> None:
+def least_coil_air_kg_s(ledger: Ledger) -> float:
+    """Return the air flow [kg/s] that would leave the coil at its dew: less cannot carry the duty."""
+    duty_w = ledger["sensible_fraction"] * ledger["rated_capacity_w"]
+    return duty_w / (_AIR_CP * ledger["coil_td_k"])
+
+
+def least_condenser_air_kg_s(ledger: Ledger, medium: Fluid) -> float:
+    """Return the air flow [kg/s] that would leave at the mean of bubble and dew: less cannot do it."""
+    split_k = ledger["condenser_split_k"]
+    mean_k = split_k - half_glide_k(medium, ledger["rated_ambient_k"] + split_k)
+    return (ledger["rated_capacity_w"] + ledger["rated_power_w"]) / (_AIR_CP * mean_k)
+
+
+def condenser(ledger: Ledger, medium: Fluid) -> None:
     """Settle the condenser: air, fans, volume; the heat it rejects is capacity plus input."""
     heat_w = ledger["rated_capacity_w"] + ledger["rated_power_w"]
     split_k = ledger["condenser_split_k"]
-    air = heat_w / (_AIR_CP * _CONDENSER_RISE_SHARE * split_k)
+    fewest = least_condenser_air_kg_s(ledger, medium)
     ledger.settle("condenser_air_kg_s", "mass_flow",
-                  Default(air, 0.15, PRACTICE + ": air rises by about 0.6 of the split", relative=True,
-                          least=1e-3),
-                  value=_air_flow(ledger, "condenser.airflow", ledger["rated_ambient_k"]), given=_GIVEN_AIR,
+                  Default(fewest / _CONDENSER_RISE_SHARE, 0.15,
+                          PRACTICE + ": air rises by about 0.6 of the mean split", relative=True,
+                          least=_AIR_MARGIN * fewest),
+                  worked_out=_air_flow(ledger, "condenser.airflow", ledger["rated_ambient_k"]),
+                  given=_GIVEN_AIR,
                   hint="Air into and out of the clean condenser with every fan turning.",
                   uncertain=True)  # fmt: skip
     fans = 1 if heat_w < _ONE_FAN_W else min(2 * math.ceil(heat_w / (3.0 * _ONE_FAN_W)), 12)

@@ -31,6 +31,11 @@ class Choices:
     location: str
     assumed: Mapping[str, str] = field(default_factory=dict)
 
+    @property
+    def outdoor(self) -> bool:
+        """Whether the condensing unit meets the weather."""
+        return self.location != "indoor"
+
 
 @dataclass(frozen=True)
 class Resolved:
@@ -53,6 +58,35 @@ class Resolved:
     def fact(self, name: str) -> Fact:
         """Return one fact by name; KeyError when this unit has none of that name."""
         return {fact.name: fact for fact in self.facts}[name]
+
+    def unit_facts(self) -> dict[str, str]:
+        """Return what the catalogues may ask of a unit, in their words; what nobody gave is left out.
+
+        The structure the cycle reckons with (expansion device, receiver) is there even when assumed,
+        because a fault of a part that is not reckoned with could not be predicted.
+        """
+        card = self.card
+        facts = {
+            "kind": card.text("kind"),
+            "application": card.text("application"),
+            "expansion": self.choices.expansion,
+            "receiver": "yes" if self.choices.receiver else "no",
+            "safety_class": fluid(self.design.refrigerant).info.safety_class,
+        }
+        for name, path in (
+            ("compressor", "compressor.kind"),
+            ("head_control", "head.control"),
+            ("defrost", "defrost.kind"),
+            ("location", "condenser.location"),
+        ):
+            if card.has(path):
+                facts[name] = card.text(path)
+        if card.has("supply.phases"):
+            facts["phases"] = str(self.design.phases)
+        ports = card.flag("charge.ports")
+        if ports is not None:
+            facts["ports"] = "yes" if ports else "no"
+        return facts
 
     def design_with(self, changes: Mapping[str, float]) -> Design:
         """Return the design with some facts [SI] changed by name; facts that rest on them follow.
@@ -95,7 +129,7 @@ def choose(card: Card) -> Choices:
     walk_in = card.text("kind") == "walk_in"
     expansion = pick("expansion.device", "txv" if walk_in else "capillary")
     location = pick("condenser.location", "outdoor" if walk_in else "indoor")
-    head = pick("head.control", "fan_cycling" if walk_in and location == "outdoor" else "none")
+    head = pick("head.control", "fan_cycling" if walk_in and location != "indoor" else "none")
     fitted = card.flag("receiver.fitted")
     if fitted is None:
         fitted = card.has("receiver.volume") or (expansion == "txv" and walk_in)
@@ -120,10 +154,10 @@ def _settle(card: Card, choices: Choices, medium: Fluid, changes: Mapping[str, f
     habits = habits_of(card)
     curves = compressor_map(card)
     ledger.settle("run_share", "fraction", habits.run_share)
-    rating_point(ledger, habits, outdoor=choices.location == "outdoor")
+    rating_point(ledger, habits, medium, outdoor=choices.outdoor)
     size(ledger, habits, medium, choices.compressor_kind, curves)
     parts.coil(ledger, habits)
-    parts.condenser(ledger)
+    parts.condenser(ledger, medium)
     parts.receiver(ledger, choices.receiver)
     parts.expansion(ledger, habits, choices.expansion == "capillary")
     parts.lines(ledger, habits, medium)
@@ -161,6 +195,7 @@ def _impossible(ledger: Ledger, medium: Fluid) -> list[InputError]:
                 "Check the charge and its unit, or give the volumes (receiver.volume first).",
             )
         )
+    problems.extend(_starved_of_air(ledger, medium))
     if ledger["rated_evap_k"] >= ledger["set_point_k"]:
         problems.append(
             InputError(
@@ -171,6 +206,23 @@ def _impossible(ledger: Ledger, medium: Fluid) -> list[InputError]:
             )
         )
     return problems
+
+
+def _starved_of_air(ledger: Ledger, medium: Fluid) -> list[InputError]:
+    """Return the given airflows that could not carry the heat of the unit."""
+    return [
+        InputError(
+            path,
+            ledger.card.said(path),
+            f"above {1.1 * least / ledger[name]:.2f} times that, to carry the heat at the TD or split",
+            "Check airflow, capacity, and TD or split against each other.",
+        )
+        for path, name, least in (
+            ("coil.airflow", "coil_air_kg_s", parts.least_coil_air_kg_s(ledger)),
+            ("condenser.airflow", "condenser_air_kg_s", parts.least_condenser_air_kg_s(ledger, medium)),
+        )
+        if ledger.card.has(path) and ledger[name] < 1.1 * least
+    ]
 
 
 def _design(ledger: Ledger, choices: Choices, medium: Fluid) -> Design:
