@@ -96,6 +96,7 @@ def _instrument(row: Mapping[str, Any]) -> Instrument:
     spread = _SPREAD_DIMENSION.get(row["dimension"], row["dimension"])
 
     def spread_si(key: str) -> float:
+        """Return one spread of the row in SI units."""
         return parse(row[key], spread, field=f"{row['id']}.{key}")
 
     return Instrument(
