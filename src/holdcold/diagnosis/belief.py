@@ -33,6 +33,7 @@ from holdcold.diagnosis.gaussian import (
     empty_frame,
     integrate_slopes,
 )
+from holdcold.diagnosis.logs import log_chance, log_sum
 from holdcold.errors import InputError, UnknownNameError
 
 __all__ = [
@@ -48,7 +49,6 @@ __all__ = [
     "Observation",
     "Problem",
     "believe",
-    "log_sum",
     "start",
 ]
 
@@ -234,15 +234,6 @@ def believe(
     return belief
 
 
-def log_sum(logs: Iterable[float]) -> float:
-    """Return the log of the sum of exp(logs); ``-inf`` for nothing."""
-    values = list(logs)
-    top = max(values, default=-math.inf)
-    if top == -math.inf:
-        return -math.inf
-    return top + math.log(math.fsum(math.exp(value - top) for value in values))
-
-
 def _groups(problem: Problem) -> tuple[Group, ...]:
     """Sort the cells by the sensitivity they share (the same object) and their number of slopes."""
     members: dict[int, dict[int, list[int]]] = {}
@@ -268,12 +259,8 @@ def _log_priors(problem: Problem) -> Column:
     for cell in problem.cells:
         weights.setdefault(cell.hypothesis, []).append(cell.log_weight)
     total = math.fsum(problem.priors.values())
-    offsets = {key: _log(problem.priors[key] / total) - log_sum(logs) for key, logs in weights.items()}
+    offsets = {key: log_chance(problem.priors[key] / total) - log_sum(logs) for key, logs in weights.items()}
     return [cell.log_weight + offsets[cell.hypothesis] for cell in problem.cells]
-
-
-def _log(value: float) -> float:
-    return math.log(value) if value > 0.0 else -math.inf
 
 
 def _dot(left: Sequence[float], right: Sequence[float]) -> float:

@@ -12,7 +12,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from holdcold.diagnosis.belief import Belief, log_sum
+from holdcold.diagnosis.belief import Belief
 from holdcold.diagnosis.case import NOT_LISTED, HypothesisKey
 from holdcold.diagnosis.gaussian import (
     Block,
@@ -31,6 +31,7 @@ from holdcold.diagnosis.gaussian import (
     pair_promise,
     single_lies,
 )
+from holdcold.diagnosis.logs import log_chance, log_sum
 from holdcold.errors import InputError
 
 NOT_LISTED_WIDENING = 9.0
@@ -143,12 +144,12 @@ def weigh(belief: Belief) -> Weighed:
     )
     mixtures, pairs = _mixtures(belief, parts)
     share = belief.problem.not_listed_prior
-    listed = _log(1.0 - share) - _log_configurations(belief.log_odds, 2)
+    listed = log_chance(1.0 - share) - _log_configurations(belief.log_odds, 2)
     logs = [listed + mixture for mixture in mixtures]
     for part in parts:
         for index, base in zip(part.indices, part.bases, strict=True):
             logs[index] += base
-    unlisted = _log(share) - _log_configurations(belief.log_odds, 1) + belief.not_listed_term
+    unlisted = log_chance(share) - _log_configurations(belief.log_odds, 1) + belief.not_listed_term
     unlisted += log_sum(value for part in parts for value in part.wide)
     total = log_sum([*logs, unlisted])
     if total == -math.inf:
@@ -209,7 +210,3 @@ def _log_configurations(log_odds: Sequence[float], most: int) -> float:
     total = math.fsum(odds)
     pairs = 0.5 * (total * total - math.fsum(value * value for value in odds)) if most > 1 else 0.0
     return math.log1p(total + pairs)
-
-
-def _log(value: float) -> float:
-    return math.log(value) if value > 0.0 else -math.inf
