@@ -26,6 +26,7 @@ def fit(entry: Entry) -> dict[str, Any]:
     p_min, p_max = found.p_min, found.p_max
     bubble = saturation_fit.fit_curve(found.bubble_t, found.bubble_p, p_min, p_max)
     dew = saturation_fit.fit_curve(found.dew_t, found.dew_p, p_min, p_max)
+    p_min, p_max = _settle_ends(bubble, dew, found.max_k)
     zero = _zero(ref, gibbs_fit.SaturationCurve(bubble))
     rows = _inner(entry, ref, found, dome_fit.BETAS)
     content = {
@@ -47,7 +48,7 @@ def fit(entry: Entry) -> dict[str, Any]:
         },
         "p_min": p_min,
         "p_max": p_max,
-        "reference_spread": list(entry.spread),
+        "reference_spread": {},
         "provenance": provenance(entry, found),
         "fit_error": {},
         "bubble": bubble,
@@ -59,6 +60,18 @@ def fit(entry: Entry) -> dict[str, Any]:
     check = saturation_fit.curves(ref, CHECK_STEP_K)
     content["fit_error"] = measure(content, ref, check, _inner(entry, ref, check, dome_fit.CHECK_BETAS))
     return content
+
+
+def _settle_ends(bubble: dict[str, Any], dew: dict[str, Any], max_k: float) -> tuple[float, float]:
+    """Make the ends of both curves agree to rounding: T from p at an end is the other curve's end.
+
+    The usable pressures are re-read from the fitted curves, and each curve's temperatures from them.
+    """
+    low, high = gibbs_fit.SaturationCurve(bubble), gibbs_fit.SaturationCurve(dew)
+    p_min, p_max = high.pressure(saturation_fit.MIN_K), low.pressure(max_k)
+    bubble |= {"t_lo_k": low.temperature(p_min), "t_hi_k": max_k}
+    dew |= {"t_lo_k": saturation_fit.MIN_K, "t_hi_k": high.temperature(p_max)}
+    return p_min, p_max
 
 
 def _zero(ref: Reference, bubble: gibbs_fit.SaturationCurve) -> gibbs_fit.Zero:

@@ -68,7 +68,7 @@ def theta_and_slope(dew: dict[str, Any], y: np.ndarray) -> tuple[np.ndarray, np.
 
 
 Y_BREAKS = np.array([0.0, 0.2, 0.38, 0.54, 0.67, 0.78, 0.86, 0.92, 0.96, 0.985, 1.0])
-W_BREAKS = np.array([-0.1, 1.2, 3.5, 8.0, 16.0, 28.0, 50.0, 80.0, 121.0])
+W_BREAKS = np.array([-0.12, 1.2, 3.5, 8.0, 15.0, 26.0, 42.0, 62.0, 88.0, 120.6])
 
 
 def fit_vapour(ref: Reference, dew: dict[str, Any], p_min: float, p_max: float, zero: Zero) -> dict[str, Any]:

@@ -54,12 +54,12 @@ def zero_shift(data: dict[str, Any], ref: Reference) -> tuple[float, float]:
 
 
 def _saturation(worst: Worst, fluid: Fluid, found: Curves) -> None:
-    """Both curves, both ways, at the solved points."""
+    """Both curves, both ways, at the solved points between the ends."""
     for kind, temperatures, pressures, of_t, of_p in (
         ("bubble", found.bubble_t, found.bubble_p, fluid.bubble_pa, fluid.bubble_k),
         ("dew", found.dew_t, found.dew_p, fluid.dew_pa, fluid.dew_k),
     ):
-        for t_k, p_pa in zip(temperatures, pressures, strict=True):
+        for t_k, p_pa in list(zip(temperatures, pressures, strict=True))[1:-1]:
             where = f"{t_k:.2f} K"
             worst.add(f"{kind} pressure", "%", 100.0 * (of_t(t_k) / p_pa - 1.0), where)
             if fluid.p_min <= p_pa <= fluid.p_max:

@@ -156,7 +156,7 @@ def _compare(ref: Reference, splits: list[Split]) -> tuple[int, int, float]:
 
 
 def fit_curve(temperatures: np.ndarray, pressures: np.ndarray, p_min: float, p_max: float) -> dict[str, Any]:
-    """Coefficients of ln p in 1/T (degree 7) and of the starting T in ln p (degree 5)."""
+    """Coefficients of ln p in 1/T (degree 9) and of the starting T in ln p (degree 6)."""
     inverse = 1.0 / temperatures
     middle, half = 0.5 * (inverse.max() + inverse.min()), 0.5 * (inverse.max() - inverse.min())
     x_scale, x_centre = 1.0 / half, middle / half
@@ -167,10 +167,10 @@ def fit_curve(temperatures: np.ndarray, pressures: np.ndarray, p_min: float, p_m
     return {
         "x_centre": x_centre,
         "x_scale": x_scale,
-        "ln_p": np.polynomial.Polynomial.fit(x, y, 7, domain=[-1, 1]).convert().coef.tolist(),
+        "ln_p": np.polynomial.Polynomial.fit(x, y, 9, domain=[-1, 1]).convert().coef.tolist(),
         "y_centre": float(y_centre),
         "y_scale": float(1.0 / y_half),
-        "t_start": np.polynomial.Polynomial.fit(s, temperatures, 5, domain=[-1, 1]).convert().coef.tolist(),
+        "t_start": np.polynomial.Polynomial.fit(s, temperatures, 6, domain=[-1, 1]).convert().coef.tolist(),
         "t_lo_k": float(temperatures.min()),
         "t_hi_k": float(temperatures.max()),
     }

@@ -16,32 +16,73 @@ from dataclasses import dataclass
 from typing import Any
 
 from holdcold.errors import EnvelopeError
+from holdcold.refrigerants.saturation import Curve, Saturation
+from holdcold.refrigerants.tables import Saturated
 
-Share = Callable[[float, float], float]
+Pair = Callable[[float, float], float]
 
 
 @dataclass(frozen=True, slots=True)
 class Dome:
-    """Shares of the way from bubble to dew, each a closure of (p_pa, z), z from 0 to 1."""
+    """Closures of (p_pa, z), z from 0 to 1: temperature_k [K], density [kg/m3], quality (mass fraction).
 
-    temperature: Share
-    volume: Share
-    quality: Share
+    glide_share is the temperature's share of the way from bubble to dew.
+    """
+
+    temperature_k: Pair
+    glide_share: Pair
+    density: Pair
+    quality: Pair
 
 
-def build(fluid: str, data: dict[str, Any]) -> Dome:
-    """Make the three shares of one fluid from its section of the data file."""
+def build(fluid: str, data: dict[str, Any], bubble: Saturation, dew: Saturation, sat: Saturated) -> Dome:
+    """Make the curves of one fluid from its section of the data file.
+
+    fluid: name for messages. data: the section.
+    """
     centre, scale = data["y_centre"], data["y_scale"]
-    return Dome(*(_share(fluid, data[key], centre, scale) for key in ("temperature", "volume", "quality")))
+    temperature = _share(fluid, data["temperature"], centre, scale)
+    volume = _share(fluid, data["volume"], centre, scale)
+    return Dome(
+        _between(bubble.temperature_k, dew.temperature_k, temperature),
+        temperature,
+        _density(sat.rho_bubble, sat.rho_dew, volume),
+        _share(fluid, data["quality"], centre, scale),
+    )
+
+
+def _between(at_bubble: Curve, at_dew: Curve, share: Pair) -> Pair:
+    """Closure (p, z) -> temperature."""
+
+    def wet_k(p_pa: float, z: float) -> float:
+        """Temperature [K] at enthalpy fraction ``z`` between bubble and dew at ``p_pa`` [Pa]."""
+        low = at_bubble(p_pa)
+        return low + (at_dew(p_pa) - low) * share(p_pa, z)
+
+    return wet_k
+
+
+def _density(at_bubble: Curve, at_dew: Curve, share: Pair) -> Pair:
+    """Closure (p, z) -> homogeneous density, from the share of the specific volume."""
+
+    def wet_rho(p_pa: float, z: float) -> float:
+        """Homogeneous density [kg/m3] at enthalpy fraction ``z`` at ``p_pa`` [Pa]."""
+        low = 1.0 / at_bubble(p_pa)
+        return 1.0 / (low + (1.0 / at_dew(p_pa) - low) * share(p_pa, z))
+
+    return wet_rho
 
 
 def fraction_outside(fluid: str, z: float) -> EnvelopeError:
-    """The error for an enthalpy fraction outside the dome."""
+    """The error for an enthalpy fraction outside the dome.
+
+    fluid: name for messages. z: the fraction as given.
+    """
     advice = "The fraction runs from 0 at the bubble point to 1 at the dew point."
     return EnvelopeError(f"{fluid} enthalpy fraction", z, "0 to 1", advice)
 
 
-def _share(fluid: str, table: list[list[float]], centre: float, scale: float) -> Share:
+def _share(fluid: str, table: list[list[float]], centre: float, scale: float) -> Pair:
     """Closure (p, z) -> share; an empty table means the straight line of a pure fluid."""
 
     def straight(_p_pa: float, z: float) -> float:

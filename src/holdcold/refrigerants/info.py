@@ -27,7 +27,7 @@ class Envelope:
 
 @dataclass(frozen=True, slots=True)
 class FitError:
-    """The largest difference from the reference found on a dense grid, and where.
+    """The largest difference found on a dense grid, and where.
 
     worst: the difference in ``unit``; where: the state, in words.
     """
@@ -45,8 +45,9 @@ class FluidInfo:
     gwp: basis -> 100-year warming potential (the basis is part of the number).
     molar_mass_kg_mol: [kg/mol]. critical_k, critical_pa: critical point of the reference [K], [Pa].
     envelope: served range. fit_error: quantity -> worst difference from the reference.
-    reference_spread: how far other models or tables lie from the reference, in words with numbers.
-    provenance: label -> text (models, versions, date, bridged bands). status: ``"full"`` for all
+    reference_spread: quantity -> how far a second model lies from the reference (empty: none at hand;
+    ``provenance["second model"]`` says which). provenance: label -> text (models, versions, date,
+    mixing rules, how saturation was found where CoolProp's own flash fails). status: ``"full"`` for all
     properties. data_version: number of the data file, raised when its coefficients change.
     """
 
@@ -59,7 +60,7 @@ class FluidInfo:
     critical_pa: float
     envelope: Envelope
     fit_error: Mapping[str, FitError]
-    reference_spread: tuple[str, ...]
+    reference_spread: Mapping[str, FitError]
     provenance: Mapping[str, str]
     status: str
     data_version: int

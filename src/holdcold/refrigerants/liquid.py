@@ -18,7 +18,7 @@ from typing import Any
 from holdcold.errors import EnvelopeError, SolverError
 from holdcold.refrigerants.saturation import Saturation, outside, pressure_outside
 from holdcold.refrigerants.splines import Row, breaks, curve_patches
-from holdcold.refrigerants.vapour import SLACK_K, Properties
+from holdcold.refrigerants.vapour import CLOSE_K, MOST_ROUNDS, SLACK_K, Properties
 
 T_DEGREE = 5
 
@@ -140,7 +140,7 @@ def _temperature_ph(
             t_k = t_k * u + c0 + q * (c1 + q * c2)
         t_k, index = min(t_k, top), -1
         t_from = r0 = r1 = r2 = r3 = r4 = r5 = 0.0
-        for _ in range(12):
+        for _ in range(MOST_ROUNDS):
             here = bisect_right(t_breaks, t_k)
             if here != index:
                 index = here
@@ -156,7 +156,7 @@ def _temperature_ph(
             half_g_tt = v2 + x * (v3 + x * (v4 + x * r5))
             step = (h_j_kg - r0 - x * u1 + t_k * (u1 + x * v2)) / (-2.0 * t_k * half_g_tt)
             t_k += step
-            if -1e-6 < step < 1e-6:
+            if -CLOSE_K < step < CLOSE_K:
                 if not min(top - surface.subcooling_k - SLACK_K, coldest) <= t_k <= top + SLACK_K:
                     raise subcooling_outside(fluid, t_k, top, surface)
                 return t_k

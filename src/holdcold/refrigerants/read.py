@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from importlib import resources
+from types import MappingProxyType
 from typing import Any
 
 from holdcold.refrigerants.info import Envelope, FitError, FluidInfo
@@ -24,19 +26,23 @@ def read_file(file_name: str) -> dict[str, Any]:
 
 def read_info(data: dict[str, Any]) -> FluidInfo:
     """The facts in a data file's content."""
-    errors = {key: FitError(**value) for key, value in data["fit_error"].items()}
     return FluidInfo(
         name=data["name"],
-        composition=data["composition"],
+        composition=MappingProxyType(data["composition"]),
         safety_class=data["safety_class"],
-        gwp=data["gwp"],
+        gwp=MappingProxyType(data["gwp"]),
         molar_mass_kg_mol=data["molar_mass_kg_mol"],
         critical_k=data["critical_k"],
         critical_pa=data["critical_pa"],
         envelope=Envelope(**data["envelope"]),
-        fit_error=errors,
-        reference_spread=tuple(data["reference_spread"]),
-        provenance=data["provenance"],
+        fit_error=_errors(data["fit_error"]),
+        reference_spread=_errors(data["reference_spread"]),
+        provenance=MappingProxyType(data["provenance"]),
         status=data["status"],
         data_version=data["data_version"],
     )
+
+
+def _errors(section: dict[str, Any]) -> Mapping[str, FitError]:
+    """Differences by quantity, read-only."""
+    return MappingProxyType({quantity: FitError(**error) for quantity, error in section.items()})

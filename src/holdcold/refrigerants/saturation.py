@@ -58,8 +58,8 @@ def build(fluid: str, kind: str, data: dict[str, Any], p_lo: float, p_hi: float)
     fluid, kind: names for messages (``"bubble"`` or ``"dew"``). data: the curve's section of the data
     file. p_lo, p_hi: usable pressures [Pa]. The closures raise EnvelopeError outside their range.
     """
-    t_lo, t_hi = _nudged(data["t_lo_k"], data["t_hi_k"])
-    low_pa, high_pa = _nudged(p_lo, p_hi)
+    t_lo, t_hi = nudged(data["t_lo_k"], data["t_hi_k"])
+    low_pa, high_pa = nudged(p_lo, p_hi)
     pressure = _pressure_of(fluid, kind, data, t_lo, t_hi)
     temperature = _temperature_of(fluid, data, low_pa, high_pa)
     return Saturation(
@@ -67,14 +67,17 @@ def build(fluid: str, kind: str, data: dict[str, Any], p_lo: float, p_hi: float)
     )
 
 
-def _nudged(low: float, high: float) -> tuple[float, float]:
-    """A range widened by 1e-9 of its ends, so that a rounded border value still counts as inside."""
-    return low * (1.0 - 1e-9), high * (1.0 + 1e-9)
+def nudged(low: float, high: float) -> tuple[float, float]:
+    """Return a range widened by 1e-8 of its ends, so that a rounded border value still counts as inside.
+
+    low, high: the ends, both positive.
+    """
+    return low * (1.0 - 1e-8), high * (1.0 + 1e-8)
 
 
 def _pressure_of(fluid: str, kind: str, data: dict[str, Any], t_lo: float, t_hi: float) -> Curve:
     """Closure p(T) of one curve."""
-    a0, a1, a2, a3, a4, a5, a6, a7 = data["ln_p"]
+    a0, a1, a2, a3, a4, a5, a6, a7, a8, a9 = data["ln_p"]
     centre, scale, exp = data["x_centre"], data["x_scale"], math.exp
 
     def pressure_pa(t_k: float) -> float:
@@ -83,15 +86,16 @@ def _pressure_of(fluid: str, kind: str, data: dict[str, Any], t_lo: float, t_hi:
             advice = "The data of this refrigerant end there; nothing is extrapolated."
             raise outside(f"{fluid} {kind} temperature", t_k, t_lo, t_hi, "K", advice)
         x = scale / t_k - centre
-        return exp(a0 + x * (a1 + x * (a2 + x * (a3 + x * (a4 + x * (a5 + x * (a6 + x * a7)))))))
+        high = a5 + x * (a6 + x * (a7 + x * (a8 + x * a9)))
+        return exp(a0 + x * (a1 + x * (a2 + x * (a3 + x * (a4 + x * high)))))
 
     return pressure_pa
 
 
 def _temperature_of(fluid: str, data: dict[str, Any], p_lo: float, p_hi: float) -> Curve:
     """Closure T(p) of one curve: polynomial start, one Newton step on ln p(T)."""
-    a0, a1, a2, a3, a4, a5, a6, a7 = data["ln_p"]
-    b0, b1, b2, b3, b4, b5 = data["t_start"]
+    a0, a1, a2, a3, a4, a5, a6, a7, a8, a9 = data["ln_p"]
+    b0, b1, b2, b3, b4, b5, b6 = data["t_start"]
     centre, scale, log = data["x_centre"], data["x_scale"], math.log
     y_centre, y_scale = data["y_centre"], data["y_scale"]
 
@@ -101,17 +105,20 @@ def _temperature_of(fluid: str, data: dict[str, Any], p_lo: float, p_hi: float) 
             raise pressure_outside(fluid, p_pa, p_lo, p_hi)
         y = log(p_pa)
         s = (y - y_centre) * y_scale
-        t_k = b0 + s * (b1 + s * (b2 + s * (b3 + s * (b4 + s * b5))))
+        t_k = b0 + s * (b1 + s * (b2 + s * (b3 + s * (b4 + s * (b5 + s * b6)))))
         ratio = scale / t_k
         x = ratio - centre
         # Horner with the derivative carried along: value c0, slope d1 (with respect to x).
-        c6 = a6 + x * a7
+        c8 = a8 + x * a9
+        c7 = a7 + x * c8
+        c6 = a6 + x * c7
         c5 = a5 + x * c6
         c4 = a4 + x * c5
         c3 = a3 + x * c4
         c2 = a2 + x * c3
         c1 = a1 + x * c2
-        slope = c1 + x * (c2 + x * (c3 + x * (c4 + x * (c5 + x * (c6 + x * a7)))))
+        high = c5 + x * (c6 + x * (c7 + x * (c8 + x * a9)))
+        slope = c1 + x * (c2 + x * (c3 + x * (c4 + x * high)))
         # d ln p / dT = slope * dx/dT and dx/dT = -ratio / T.
         return t_k + (a0 + x * c1 - y) * t_k / (slope * ratio)
 

@@ -25,23 +25,26 @@ from holdcold.refrigerants.saturation import Saturation, outside, pressure_outsi
 from holdcold.refrigerants.splines import Row, breaks, surface_patches
 
 Properties = Callable[[float, float], tuple[float, float, float, float]]
-Pair = Callable[[float, float], float]
+Search = Callable[[float, float, float], float]
 
-SLACK_K = 0.06
+# Solvers sit on the border of the region: this much beyond it is still served (and was fitted).
+SLACK_K = 0.065
 Y_DEGREE, W_DEGREE = 3, 4
+# Newton's step below which an isobar search ends; the error left is its square over 100 K.
+CLOSE_K, MOST_ROUNDS = 1e-5, 12
 
 
 @dataclass(frozen=True, slots=True)
 class Vapour:
     """The vapour's closures: properties(t_k, p_pa) -> (h, s, v, cp), and two searches along an isobar.
 
-    temperature_ph(p_pa, h, w_start) -> T [K]; enthalpy_ps(p_pa, s, w_start) -> h [J/kg]; the start is a
-    guess of the superheat [K].
+    temperature_ph(p_pa, h, start) and temperature_ps(p_pa, s, start) -> T [K]; the start is a guess of the
+    superheat [K], inside the envelope.
     """
 
     properties: Properties
-    temperature_ph: Callable[[float, float, float], float]
-    enthalpy_ps: Callable[[float, float, float], float]
+    temperature_ph: Search
+    temperature_ps: Search
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +72,8 @@ def build(fluid: str, data: dict[str, Any], dew: Saturation, superheat_k: float)
     surface = read_surface(data, superheat_k)
     return Vapour(
         _properties(fluid, data, dew, surface),
-        _temperature_ph(fluid, data, dew, surface),
-        _enthalpy_ps(fluid, data, dew, surface),
+        _search(fluid, data, dew, surface, by_entropy=False),
+        _search(fluid, data, dew, surface, by_entropy=True),
     )
 
 
@@ -89,7 +92,7 @@ def superheat_outside(fluid: str, t_k: float, superheat: float, limit: float) ->
 
 def _properties(fluid: str, data: dict[str, Any], dew: Saturation, surface: Surface) -> Properties:
     """Closure (T, p) -> (h, s, v, cp)."""
-    t0, t1, t2, t3, t4, t5 = dew.start
+    t0, t1, t2, t3, t4, t5, t6 = dew.start
     y_centre, y_scale = dew.centre, dew.scale
     p_lo, p_hi = dew.p_lo, dew.p_hi
     w_lo, w_hi = -SLACK_K, surface.superheat_k + SLACK_K
@@ -106,17 +109,19 @@ def _properties(fluid: str, data: dict[str, Any], dew: Saturation, surface: Surf
             raise pressure_outside(fluid, p_pa, p_lo, p_hi)
         y = log(p_pa)
         z = (y - y_centre) * y_scale
-        q4 = t4 + z * t5
+        q5 = t5 + z * t6
+        q4 = t4 + z * q5
         q3 = t3 + z * q4
         q2 = t2 + z * q3
         q1 = t1 + z * q2
         w = t_k - t0 - z * q1
         if not w_lo <= w <= w_hi:
             raise superheat_outside(fluid, t_k, w, surface.superheat_k)
-        theta_y = y_scale * (q1 + z * (q2 + z * (q3 + z * (q4 + z * t5))))
+        theta_y = y_scale * (q1 + z * (q2 + z * (q3 + z * (q4 + z * (q5 + z * t6)))))
         (
             y_from, w_from, a0, a1, a2, a3, b0, b1, b2, b3, c0, c1, c2, c3, d0, d1, d2, d3, e0, e1, e2, e3,
         ) = patches[locate(y_breaks, y)][locate(w_breaks, w)]  # fmt: skip
+        ln_p = y
         y -= y_from
         w -= w_from
         # Cubics in y, value and slope, one for each power of w.
@@ -148,7 +153,7 @@ def _properties(fluid: str, data: dict[str, Any], dew: Saturation, surface: Surf
         x = t_k * 0.001
         return (
             h0 + x * (h1 + x * (h2 + x * (h3 + x * (h4 + x * h5)))) + p_pa * (f - t_k * f_w),
-            s0 + k0 * log(x) + x * (s1 + x * (s2 + x * (s3 + x * s4))) - gas * log(p_pa) - p_pa * f_w,
+            s0 + k0 * log(x) + x * (s1 + x * (s2 + x * (s3 + x * s4))) - gas * ln_p - p_pa * f_w,
             gas * t_k / p_pa + f + f_y - theta_y * f_w,
             k0 + x * (k1 + x * (k2 + x * (k3 + x * k4))) - 2.0 * p_pa * t_k * half_f_ww,
         )
@@ -166,19 +171,69 @@ def _entropy_terms(data: dict[str, Any]) -> Sequence[float]:
     return [data["s_zero"], *(k / power for power, k in enumerate(data["ideal_cp"]) if power)]
 
 
-def _isobar(data: dict[str, Any], dew: Saturation, surface: Surface) -> Callable[[float], tuple[float, list[Row]]]:
-    """Closure p -> (theta, quartics in w with their origins and ends): the surface cut at one pressure."""
-    t0, t1, t2, t3, t4, t5 = dew.start
-    y_centre, y_scale = dew.centre, dew.scale
-    patches, y_breaks = surface.patches, surface.y_breaks
+def _search(
+    fluid: str, data: dict[str, Any], dew: Saturation, surface: Surface, *, by_entropy: bool
+) -> Search:
+    """Closure (p, h or s, superheat guess) -> T by Newton along the isobar.
 
-    def isobar(p_pa: float) -> tuple[float, list[Row]]:
-        y = math.log(p_pa)
-        z = (y - y_centre) * y_scale
-        theta = t0 + z * (t1 + z * (t2 + z * (t3 + z * (t4 + z * t5))))
-        return theta, patches[bisect_right(y_breaks, y)]
+    The surface is cut once at the pressure; each round then costs a quartic in w and the ideal gas.
+    """
+    theta_of = _theta(dew)
+    patches, y_breaks, w_breaks = surface.patches, surface.y_breaks, surface.w_breaks
+    w_lo, w_hi, top = -SLACK_K, surface.superheat_k + SLACK_K, surface.superheat_k
+    gas = data["gas_constant"]
+    k0, k1, k2, k3, k4 = data["ideal_cp"]
+    h0, h1, h2, h3, h4, h5 = _enthalpy_terms(data)
+    s0, s1, s2, s3, s4 = _entropy_terms(data)
+    log, locate = math.log, bisect_right
 
-    return isobar
+    def temperature(p_pa: float, target: float, start_k: float) -> float:
+        """Temperature [K] of vapour at ``p_pa`` with enthalpy [J/kg] or entropy [J/(kg K)] ``target``."""
+        y = log(p_pa)
+        theta, column = theta_of(y), patches[locate(y_breaks, y)]
+        w, index = start_k, -1
+        w_from = f0 = f1 = f2 = f3 = f4 = 0.0
+        for _ in range(MOST_ROUNDS):
+            here = locate(w_breaks, w)
+            if here != index:
+                index = here
+                w_from, f0, f1, f2, f3, f4 = _cut(column[index], y)
+            x = w - w_from
+            u3 = f3 + x * f4
+            u2 = f2 + x * u3
+            u1 = f1 + x * u2
+            v3 = u3 + x * f4
+            v2 = u2 + x * v3
+            f_w = u1 + x * v2
+            t_k = theta + w
+            r = t_k * 0.001
+            cp = k0 + r * (k1 + r * (k2 + r * (k3 + r * k4))) - 2.0 * p_pa * t_k * (v2 + x * (v3 + x * f4))
+            if by_entropy:
+                s = s0 + k0 * log(r) + r * (s1 + r * (s2 + r * (s3 + r * s4))) - gas * y - p_pa * f_w
+                step = (target - s) * t_k / cp
+            else:
+                h = h0 + r * (h1 + r * (h2 + r * (h3 + r * (h4 + r * h5))))
+                step = (target - h - p_pa * (f0 + x * u1 - t_k * f_w)) / cp
+            w += step
+            if -CLOSE_K < step < CLOSE_K:
+                if not w_lo <= w <= w_hi:
+                    raise superheat_outside(fluid, theta + w, w, top)
+                return theta + w
+        raise SolverError(f"{fluid}: no vapour temperature for {target} at {p_pa} Pa")
+
+    return temperature
+
+
+def _theta(dew: Saturation) -> Callable[[float], float]:
+    """Closure ln p -> theta."""
+    t0, t1, t2, t3, t4, t5, t6 = dew.start
+    centre, scale = dew.centre, dew.scale
+
+    def theta(y: float) -> float:
+        z = (y - centre) * scale
+        return t0 + z * (t1 + z * (t2 + z * (t3 + z * (t4 + z * (t5 + z * t6)))))
+
+    return theta
 
 
 def _cut(row: Row, y: float) -> tuple[float, float, float, float, float, float]:
@@ -195,95 +250,3 @@ def _cut(row: Row, y: float) -> tuple[float, float, float, float, float, float]:
         d0 + y * (d1 + y * (d2 + y * d3)),
         e0 + y * (e1 + y * (e2 + y * e3)),
     )
-
-
-def _temperature_ph(
-    fluid: str, data: dict[str, Any], dew: Saturation, surface: Surface
-) -> Callable[[float, float, float], float]:
-    """Closure (p, h, superheat guess) -> T by Newton along the isobar."""
-    isobar = _isobar(data, dew, surface)
-    w_breaks, top = surface.w_breaks, surface.superheat_k
-    k0, k1, k2, k3, k4 = data["ideal_cp"]
-    h0, h1, h2, h3, h4, h5 = _enthalpy_terms(data)
-    last = len(w_breaks)
-
-    def temperature_ph(p_pa: float, h_j_kg: float, start_k: float) -> float:
-        """Temperature [K] of vapour with enthalpy ``h_j_kg`` at ``p_pa``."""
-        theta, row = isobar(p_pa)
-        y = math.log(p_pa)
-        w, index = start_k, -1
-        w_from = f0 = f1 = f2 = f3 = f4 = 0.0
-        for _ in range(12):
-            here = bisect_right(w_breaks, w)
-            if here != index:
-                index = min(here, last)
-                w_from, f0, f1, f2, f3, f4 = _cut(row[index], y)
-            x = w - w_from
-            u3 = f3 + x * f4
-            u2 = f2 + x * u3
-            u1 = f1 + x * u2
-            v3 = u3 + x * f4
-            v2 = u2 + x * v3
-            t_k = theta + w
-            r = t_k * 0.001
-            h = (
-                h0
-                + r * (h1 + r * (h2 + r * (h3 + r * (h4 + r * h5))))
-                + p_pa * (f0 + x * u1 - t_k * (u1 + x * v2))
-            )
-            cp = k0 + r * (k1 + r * (k2 + r * (k3 + r * k4))) - 2.0 * p_pa * t_k * (v2 + x * (v3 + x * f4))
-            step = (h_j_kg - h) / cp
-            w += step
-            if -1e-6 < step < 1e-6:
-                if not -SLACK_K <= w <= top + SLACK_K:
-                    raise superheat_outside(fluid, theta + w, w, top)
-                return theta + w
-        raise SolverError(f"{fluid}: no vapour temperature for h {h_j_kg} J/kg at {p_pa} Pa")
-
-    return temperature_ph
-
-
-def _enthalpy_ps(
-    fluid: str, data: dict[str, Any], dew: Saturation, surface: Surface
-) -> Callable[[float, float, float], float]:
-    """Closure (p, s, superheat guess) -> h by Newton along the isobar."""
-    isobar = _isobar(data, dew, surface)
-    w_breaks, top = surface.w_breaks, surface.superheat_k
-    gas = data["gas_constant"]
-    k0, k1, k2, k3, k4 = data["ideal_cp"]
-    h0, h1, h2, h3, h4, h5 = _enthalpy_terms(data)
-    s0, s1, s2, s3, s4 = _entropy_terms(data)
-    last = len(w_breaks)
-
-    def enthalpy_ps(p_pa: float, s_j_kgk: float, start_k: float) -> float:
-        """Enthalpy [J/kg] of vapour with entropy ``s_j_kgk`` at ``p_pa``."""
-        theta, row = isobar(p_pa)
-        y = math.log(p_pa)
-        w, index = start_k, -1
-        w_from = f0 = f1 = f2 = f3 = f4 = 0.0
-        for _ in range(12):
-            here = bisect_right(w_breaks, w)
-            if here != index:
-                index = min(here, last)
-                w_from, f0, f1, f2, f3, f4 = _cut(row[index], y)
-            x = w - w_from
-            u3 = f3 + x * f4
-            u2 = f2 + x * u3
-            u1 = f1 + x * u2
-            v3 = u3 + x * f4
-            v2 = u2 + x * v3
-            f_w = u1 + x * v2
-            t_k = theta + w
-            r = t_k * 0.001
-            s = s0 + k0 * math.log(r) + r * (s1 + r * (s2 + r * (s3 + r * s4))) - gas * y - p_pa * f_w
-            cp = k0 + r * (k1 + r * (k2 + r * (k3 + r * k4))) - 2.0 * p_pa * t_k * (v2 + x * (v3 + x * f4))
-            step = (s_j_kgk - s) * t_k / cp
-            w += step
-            if -1e-5 < step < 1e-5:
-                if not -SLACK_K <= w <= top + SLACK_K:
-                    raise superheat_outside(fluid, theta + w, w, top)
-                ideal = h0 + r * (h1 + r * (h2 + r * (h3 + r * (h4 + r * h5))))
-                return ideal + p_pa * (f0 + x * u1 - t_k * f_w) + cp * step
-        raise SolverError(f"{fluid}: no vapour of entropy {s_j_kgk} J/(kg K) at {p_pa} Pa")
-
-    return enthalpy_ps
