@@ -238,7 +238,7 @@ def _level(unit: Unit, rating: _Rating) -> float:
         return design.receiver_fill
     left = min(0.95, design.capillary_subcooling_k / (rating.bubble_k - design.rated_ambient_k))
     flooded = -log(1.0 - left) * rating.flow * rating.liquid_cp / unit.condenser_liquid_wk
-    return 1.0 + max(0.0, flooded - design.condenser_seal)
+    return unit.full_level + max(0.0, flooded - design.condenser_seal)
 
 
 def _charge(unit: Unit) -> float:

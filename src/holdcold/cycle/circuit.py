@@ -185,7 +185,7 @@ def _high_side(
     dew_k, bubble_k = fluid.dew_k(condensing_pa), fluid.bubble_k(condensing_pa)
     bubble_h, bubble_v, cp = _saturated_liquid(setting, bubble_k, condensing_pa)
     seal = unit.design.condenser_seal * above_zero(1.0 - above_zero(-level, 0.02) / _SEAL_SPAN, 0.05)
-    flooded = seal + above_zero(level - 1.0, 0.01)
+    flooded = seal + above_zero(level - unit.full_level, 0.01)
     quality = _QUALITY_PER_LEVEL * above_zero(-level - _SEAL_SPAN, 0.02)
     vapour_h = quality * (fluid.h_dew(condensing_pa) - bubble_h)
     needed_w = flow * (discharge_h - bubble_h - vapour_h)

@@ -15,7 +15,7 @@ from holdcold.cycle.setting import Setting, apply
 from holdcold.cycle.steady import Start, Steady, solve_charge
 from holdcold.cycle.unit import Unit
 
-_WALK_END = 0.05
+_WALK_STEP = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,23 +90,17 @@ def _patiently(unit: Unit, conditions: Conditions, faults: Faults) -> tuple[Stea
     Where the walk ends early because a pressure leaves the refrigerant's data, the last point on the
     way is the answer and the control that would open by then is named.
     """
-    begin, last = guess(unit, conditions), None
-    reached, ahead, spent = 0.0, 1.0, 0
-    for share in (0.0, 0.5, 0.8, 1.0):
+    steady = solve_charge(apply(unit, conditions, HEALTHY), guess(unit, conditions))
+    begin, last = guess(unit, conditions), steady if steady.converged else None
+    reached, step, spent = 0.0, 0.5, steady.evaluations
+    while reached < 1.0 and step > _WALK_STEP:
+        share = min(1.0, reached + step)
         steady = solve_charge(apply(unit, conditions, faults.scaled(share)), begin)
         spent += steady.evaluations
-        if not steady.converged:
-            ahead = share
-            break
-        begin, last, reached = Start(steady.x, None, steady.run.level), steady, share
-    while not steady.converged and ahead - reached > _WALK_END and last is not None:
-        share = 0.5 * (reached + ahead)
-        trial = solve_charge(apply(unit, conditions, faults.scaled(share)), begin)
-        spent += trial.evaluations
-        if trial.converged:
-            begin, last, reached = Start(trial.x, None, trial.run.level), trial, share
+        if steady.converged:
+            begin, last, reached, step = Start(steady.x, None, steady.run.level), steady, share, 1.5 * step
         else:
-            steady, ahead = trial, share
+            step *= 0.4
     if steady.converged:
         controlled, control = _head_control(steady.setting, steady)
         return replace(controlled, evaluations=spent), control + _cut_out(controlled.setting, controlled)
@@ -150,7 +144,7 @@ def _describe(steady: Steady, control: str) -> OperatingPoint:
     run, setting = steady.run, steady.setting
     held = inventory(setting, run)
     level = run.level
-    liquid = "empty" if level < 0.0 else "level" if level <= 1.0 else "flooded"
+    liquid = "empty" if level < 0.0 else "level" if level <= setting.unit.full_level else "flooded"
     capacity_kg = setting.unit.design.receiver_m3 * run.high.density
     margin = min(abs(level), abs(1.0 - level)) * capacity_kg if liquid == "level" else 0.0
     lift_h = run.high.discharge_h - run.high.valve_h

@@ -20,7 +20,8 @@ _CAPS = (0.25, 0.25, 0.3, 0.6)
 _STEPS = (1e-5, 1e-5, 1e-5, 1e-5)
 _GAS_SHARE = (-30.0, 0.9995)
 _TOLERANCE = 1e-9
-_LEVELS = (-2.4, 1.95)
+_LEVELS = (-2.4, 0.95)
+"""Lowest level, and highest above the full receiver."""
 _EDGE_STEP = 0.03
 
 
@@ -184,7 +185,7 @@ def _bordered(
     """Close the balances and the charge together, the level being a fifth unknown."""
     side = -1.0 if excess > 0.0 else 1.0
     lower, upper = _borders(setting, hold)
-    low, high = (_LEVELS[0], base) if side < 0.0 else (base, _LEVELS[1])
+    low, high = (_LEVELS[0], base) if side < 0.0 else (base, setting.unit.full_level + _LEVELS[1])
     decode = _decoder(setting, hold, held_pa)
 
     def residuals(x: list[float]) -> list[float]:
@@ -214,9 +215,10 @@ def _search(
 ) -> Steady:
     """Find the level beyond ``base`` that holds the charge, going the way ``excess`` points."""
     side = -1.0 if excess > 0.0 else 1.0
+    top = first.setting.unit.full_level + _LEVELS[1]
     best, value, level, step = first, excess, base, 0.03
     while True:
-        reach = min(max(level + side * step, _LEVELS[0]), _LEVELS[1])
+        reach = min(max(level + side * step, _LEVELS[0]), top)
         trial, error = at(reach, best.start)
         if not trial.converged:
             step *= 0.4
@@ -227,7 +229,7 @@ def _search(
         level, value = reach, error
         if (value > 0.0) != (old > 0.0):
             break
-        if reach in _LEVELS:
+        if reach in (_LEVELS[0], top):
             return replace(trial, converged=False, reason="charge beyond what the circuit can hold running")
         step *= 2.2
     holder = [best]

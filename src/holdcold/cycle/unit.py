@@ -52,3 +52,8 @@ class Unit:
     rated_power_w: float
     right_charge_kg: float
     right_level: float
+
+    @property
+    def full_level(self) -> float:
+        """Inventory level above which liquid backs up into the condenser: 1, or 0 without a receiver."""
+        return 1.0 if self.design.receiver_m3 > 0.0 else 0.0
