@@ -16,6 +16,7 @@ from holdcold.cycle.steady import Start, Steady, solve_charge
 from holdcold.cycle.unit import Unit
 
 _WALK_STEP = 0.02
+_BORDER_STEP = 0.15
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +102,8 @@ def _patiently(unit: Unit, conditions: Conditions, faults: Faults) -> tuple[Stea
             begin, last, reached, step = Start(steady.x, None, steady.run.level), steady, share, 1.5 * step
         else:
             step *= 0.4
+            if step < _BORDER_STEP and _border(steady):
+                break
     if steady.converged:
         controlled, control = _head_control(steady.setting, steady)
         return replace(controlled, evaluations=spent), control + _cut_out(controlled.setting, controlled)
