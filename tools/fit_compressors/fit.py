@@ -180,7 +180,7 @@ def _print_families() -> None:
     """Print the refrigerants of each family and the pressure by which others are sorted."""
     for family, refrigerants in FAMILY_REFRIGERANTS.items():
         listed = ", ".join(f'"{name}"' for name in refrigerants)
-        print(f'[family."{family}"]\nrefrigerants = [{listed}]\ndew_pa_253k = {dew_pa(family, 253.15):.0f}\n')
+        print(f'\n[family."{family}"]\nrefrigerants = [{listed}]\ndew_pa_253k = {dew_pa(family, 253.15):.0f}')
 
 
 def _print_curve(group: Group, train: Table, held: Table, curve: Fit, exponent: float) -> None:
@@ -192,7 +192,7 @@ def _print_curve(group: Group, train: Table, held: Table, curve: Fit, exponent: 
     print(f"machines_held_out = {len(np.unique(held.centre))}")
     for name, pair in (("capacity_error", capacity), ("power_error", power), ("typical_error", typical)):
         print(f"{name} = [{pair[0]:.4f}, {pair[1]:.4f}]")
-    print('origin = "fitted"\n')
+    print('origin = "fitted"')
 
 
 def carried(fitted: dict[Group, tuple[Table, Fit]], family: str) -> Fit:
@@ -219,7 +219,7 @@ def _print_carried(family: str, fitted: dict[Group, tuple[Table, Fit]], exponent
     """Print a curve carried over to a group without data."""
     table = fitted["hermetic", "medium", family][0]
     _print_numbers(("hermetic", "low", family), table, carried(fitted, family), exponent)
-    print('origin = "carried over from hermetic medium: the data hold no such machine"\n')
+    print('origin = "carried over from hermetic medium: the data hold no such machine"')
 
 
 def _print_numbers(group: Group, train: Table, curve: Fit, exponent: float) -> None:
@@ -229,7 +229,7 @@ def _print_numbers(group: Group, train: Table, curve: Fit, exponent: float) -> N
     sizes, _ = sized(train, curve)
     levels = typical_error(train, curve, exponent)
     spread = np.percentile(levels / np.median(levels), [10, 90])
-    print("[[curve]]")
+    print("\n[[curve]]")
     print(f'kind = "{kind}"\napplication = "{application}"\nfamily = "{family}"')
     print(f"slip = {curve.slip:.5f}")
     for name, value in zip(("indicated", "suction", "discharge", "standing"), curve.factors, strict=True):
@@ -252,7 +252,6 @@ HEADER = """\
 # Details: docs/compressors.md.
 
 schema = 1
-
 """
 
 if __name__ == "__main__":
