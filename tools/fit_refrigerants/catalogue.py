@@ -7,7 +7,7 @@ blend numbers (R-404A 3922, R-407A 2107, R-448A 1387, R-454C 148).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 AR4 = "AR4, 100 years (HFOs as published with it)"
 EU_2024 = "Regulation (EU) 2024/573, Annexes I and II"
@@ -34,7 +34,10 @@ class Entry:
     composition: component -> mass fraction, summing to 1.
     model: ``"pure"``, ``"pseudo-pure"`` (one equation for the fixed blend) or ``"mixture"``.
     backend_name: the name CoolProp knows it by (pure and pseudo-pure only).
-    spread: how far reference models differ for this fluid, in words with numbers and their source.
+    second_model: another model in CoolProp of the same refrigerant, whose distance is measured and stored:
+    ``"mixture"``, or the name of a pseudo-pure equation.
+    known_spread: quantity -> (worst difference in %, where) for a second model measured elsewhere.
+    why: why this model was chosen where there was a choice, or what is known of a second one.
     """
 
     name: str
@@ -42,7 +45,9 @@ class Entry:
     safety_class: str
     model: str
     backend_name: str = ""
-    spread: tuple[str, ...] = ()
+    second_model: str = ""
+    known_spread: dict[str, tuple[float, str]] = field(default_factory=dict)
+    why: str = ""
 
     def gwp(self) -> dict[str, float]:
         """Mass-weighted warming potential by basis; a basis that lacks a component is left out."""
@@ -53,13 +58,35 @@ class Entry:
         }
 
 
+PSEUDO_PURE = (
+    "The pseudo-pure equation, because it was fitted to measurements of this very blend; the mixture model is"
+    " the second model and gives only the shape of the glide between bubble and dew. Below 200 K, the"
+    " equation's stated lower limit, subcooled liquid rests on its smooth continuation."
+)
+
 ENTRIES: tuple[Entry, ...] = (
     Entry("R-22", {"R-22": 1.0}, "A1", "pure", "R22"),
     Entry("R-134a", {"R-134a": 1.0}, "A1", "pure", "R134a"),
     Entry("R-290", {"R-290": 1.0}, "A3", "pure", "R290"),
-    Entry("R-404A", {"R-125": 0.44, "R-143a": 0.52, "R-134a": 0.04}, "A1", "pseudo-pure", "R404A"),
+    Entry(
+        "R-404A",
+        {"R-125": 0.44, "R-143a": 0.52, "R-134a": 0.04},
+        "A1",
+        "pseudo-pure",
+        "R404A",
+        second_model="mixture",
+        why=PSEUDO_PURE,
+    ),
     Entry("R-407A", {"R-32": 0.20, "R-125": 0.40, "R-134a": 0.40}, "A1", "mixture"),
-    Entry("R-407C", {"R-32": 0.23, "R-125": 0.25, "R-134a": 0.52}, "A1", "mixture"),
+    Entry(
+        "R-407C",
+        {"R-32": 0.23, "R-125": 0.25, "R-134a": 0.52},
+        "A1",
+        "mixture",
+        second_model="R407C",
+        why="The mixture model, because it also knows the states between bubble and dew and this blend"
+        " glides; the pseudo-pure equation is the second model.",
+    ),
     Entry(
         "R-448A",
         {"R-32": 0.26, "R-125": 0.26, "R-1234yf": 0.20, "R-134a": 0.21, "R-1234ze(E)": 0.07},
@@ -67,8 +94,27 @@ ENTRIES: tuple[Entry, ...] = (
         "mixture",
     ),
     Entry("R-449A", {"R-32": 0.243, "R-125": 0.247, "R-1234yf": 0.253, "R-134a": 0.257}, "A1", "mixture"),
-    Entry("R-454C", {"R-32": 0.215, "R-1234yf": 0.785}, "A2L", "mixture"),
-    Entry("R-507A", {"R-125": 0.50, "R-143a": 0.50}, "A1", "pseudo-pure", "R507A"),
+    Entry(
+        "R-454C",
+        {"R-32": 0.215, "R-1234yf": 0.785},
+        "A2L",
+        "mixture",
+        known_spread={
+            "bubble pressure": (1.7, "-40 to 70 C, mean +1.1 %"),
+            "dew pressure": (3.1, "-40 to 70 C, mean +2.7 %"),
+        },
+        why="The second model is the older R-32/R-1234yf pair with the older R-1234yf equation, as in teqp"
+        " 0.23.2, measured once; printed pressure-temperature charts made with it differ by up to 0.6 K.",
+    ),
+    Entry(
+        "R-507A",
+        {"R-125": 0.50, "R-143a": 0.50},
+        "A1",
+        "pseudo-pure",
+        "R507A",
+        second_model="mixture",
+        why=PSEUDO_PURE,
+    ),
     Entry("R-513A", {"R-1234yf": 0.56, "R-134a": 0.44}, "A1", "mixture"),
 )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from scipy.interpolate import CubicSpline
 
 from . import equilibrium
 from .equilibrium import Split
@@ -23,11 +24,10 @@ def inner_points(ref: Reference, found: Curves, betas: tuple[float, ...] = BETAS
     bubble = _table(ref, found.bubble_splits)
     dew = _table(ref, found.dew_splits)
     middle = _anchor(found, 250.0)
-    rows = []
+    rows: list[tuple[float, ...] | None] = []
     for beta in betas:
         start = equilibrium.solve(ref, middle.t_k, beta, middle)
-        for each in _line(ref, found, beta, start):
-            rows.append(_row(ref, each, bubble, dew))
+        rows += [_row(ref, each, bubble, dew) for each in _line(ref, found, beta, start)]
     return np.array([row for row in rows if row is not None])
 
 
@@ -71,8 +71,6 @@ def _row(ref: Reference, each: Split, bubble: np.ndarray, dew: np.ndarray) -> tu
     y = np.log(each.p_pa)
     if not max(bubble[0, 0], dew[0, 0]) <= y <= min(bubble[-1, 0], dew[-1, 0]):
         return None
-    from scipy.interpolate import CubicSpline
-
     t_b, h_b, v_b = CubicSpline(bubble[:, 0], bubble[:, 1:])(y)
     t_d, h_d, v_d = CubicSpline(dew[:, 0], dew[:, 1:])(y)
     v_b, v_d = np.exp(v_b), np.exp(v_d)

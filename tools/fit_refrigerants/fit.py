@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import datetime
 from typing import Any
 
-import CoolProp
 import numpy as np
 
 from . import dome_fit, gibbs_fit, saturation_fit
 from .catalogue import Entry
-from .measure import measure
+from .measure import measure, spread
+from .provenance import provenance
 from .reference import Reference
 from .saturation_fit import Curves
 
@@ -49,7 +48,7 @@ def fit(entry: Entry) -> dict[str, Any]:
         "p_min": p_min,
         "p_max": p_max,
         "reference_spread": {},
-        "provenance": provenance(entry, found),
+        "provenance": provenance(entry, ref, found),
         "fit_error": {},
         "bubble": bubble,
         "dew": dew,
@@ -59,6 +58,7 @@ def fit(entry: Entry) -> dict[str, Any]:
     }
     check = saturation_fit.curves(ref, CHECK_STEP_K)
     content["fit_error"] = measure(content, ref, check, _inner(entry, ref, check, dome_fit.CHECK_BETAS))
+    content["reference_spread"] = spread(content, entry)
     return content
 
 
@@ -96,9 +96,3 @@ def _glide(found: Curves) -> float:
     return float(np.abs(at - found.bubble_t)[5:-5].max())
 
 
-def provenance(entry: Entry, found: Curves) -> dict[str, str]:
-    """Where the numbers come from."""
-    return {
-        "reference": f"CoolProp {CoolProp.__version__}, Helmholtz energy equations ({entry.model})",
-        "fitted": datetime.date.today().isoformat(),
-    }

@@ -8,6 +8,7 @@ corners that hold no state of the envelope.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -35,6 +36,12 @@ class Zero:
 def knots(inner: np.ndarray, degree: int) -> np.ndarray:
     """Full knot vector from break points."""
     return np.concatenate([[inner[0]] * degree, inner, [inner[-1]] * degree])
+
+
+def _between(breaks: np.ndarray, count: int) -> np.ndarray:
+    """``count`` points in each interval, its lower end among them, and the very last break."""
+    parts = [np.linspace(low, high, count + 1)[:-1] for low, high in pairwise(breaks)]
+    return np.concatenate([*parts, breaks[-1:]])
 
 
 def design(points: np.ndarray, knot: np.ndarray, degree: int, order: int) -> np.ndarray:
@@ -76,12 +83,11 @@ def fit_vapour(ref: Reference, dew: dict[str, Any], p_min: float, p_max: float, 
     y_lo, y_hi = np.log(p_min), np.log(p_max)
     y_breaks = y_lo + Y_BREAKS * (y_hi - y_lo)
     y_knots, w_knots = knots(y_breaks, Y_DEGREE), knots(W_BREAKS, W_DEGREE)
-    y = np.concatenate([np.linspace(a, b, 7)[:-1] for a, b in zip(y_breaks, y_breaks[1:])] + [[y_hi]])
-    w_each = np.concatenate([np.linspace(a, b, 8)[:-1] for a, b in zip(W_BREAKS, W_BREAKS[1:])] + [[120.5]])
-    yy, ww = (grid.ravel() for grid in np.meshgrid(y, w_each, indexing="ij"))
+    y, w = _between(y_breaks, 6), _between(W_BREAKS, 7)
+    yy, ww = (grid.ravel() for grid in np.meshgrid(y, w, indexing="ij"))
     theta, theta_y = theta_and_slope(dew, yy)
     t, p = theta + ww, np.exp(yy)
-    states = np.array([ref.vapour(float(a), float(b)) for a, b in zip(t, p)])
+    states = np.array([ref.vapour(float(a), float(b)) for a, b in zip(t, p, strict=True)])
     h, s, v, cp = states.T
     gas = ref.gas_constant
     ideal = _ideal(ref, zero)
@@ -156,8 +162,7 @@ def fit_liquid(
     t_hi = curve.temperature(p_max) + 0.1
     t_breaks = t_lo + T_BREAKS * (t_hi - t_lo)
     t_knots = knots(t_breaks, T_DEGREE)
-    t_points = np.concatenate([np.linspace(a, b, 10)[:-1] for a, b in zip(t_breaks, t_breaks[1:])] + [[t_hi]])
-    points = [(t, p) for t in t_points for p in _pressures(curve, t, p_min, p_max)]
+    points = [(t, p) for t in _between(t_breaks, 9) for p in _pressures(curve, t, p_min, p_max)]
     t, p = np.array(points).T
     states = np.array([ref.liquid(float(a), float(b)) for a, b in points])
     h, s, v, cp = states.T
@@ -183,7 +188,7 @@ def fit_liquid(
     }
 
 
-def _pressures(curve: "SaturationCurve", t: float, p_min: float, p_max: float) -> np.ndarray:
+def _pressures(curve: SaturationCurve, t: float, p_min: float, p_max: float) -> np.ndarray:
     """Pressures at which the liquid at ``t`` is taken: from bubble (or the least usable) to the highest."""
     low = min(max(p_min, curve.pressure(t)), p_max)
     u = np.linspace(0.0, 1.0, 12)
@@ -217,7 +222,8 @@ class SaturationCurve:
     def temperature(self, p_pa: float) -> float:
         """Temperature [K], by Newton from the stored start."""
         y = np.log(p_pa)
-        t = float(np.polynomial.Polynomial(self.data["t_start"])((y - self.data["y_centre"]) * self.data["y_scale"]))
+        s = (y - self.data["y_centre"]) * self.data["y_scale"]
+        t = float(np.polynomial.Polynomial(self.data["t_start"])(s))
         poly = np.polynomial.Polynomial(self.data["ln_p"])
         for _ in range(4):
             ratio = self.data["x_scale"] / t

@@ -7,6 +7,7 @@ those used in the fit (their counts have no common factor with the fit's).
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,8 @@ import numpy as np
 from holdcold.refrigerants import Fluid
 from holdcold.refrigerants.fluid import build
 
+from . import saturation_fit
+from .catalogue import Entry
 from .gibbs_fit import SUBCOOLING_K, SUPERHEAT_K
 from .reference import Reference
 from .saturation_fit import Curves
@@ -26,7 +29,7 @@ class Worst:
 
     def __init__(self) -> None:
         """Start with nothing."""
-        self.found: dict[str, dict[str, Any]] = {}
+        self.found: Errors = {}
 
     def add(self, quantity: str, unit: str, difference: float, where: str) -> None:
         """Take one difference into account."""
@@ -35,7 +38,10 @@ class Worst:
             self.found[quantity] = {"worst": float(f"{size:.3g}"), "unit": unit, "where": where}
 
 
-def measure(data: dict[str, Any], ref: Reference, found: Curves, inner: np.ndarray) -> dict[str, dict[str, Any]]:
+Errors = dict[str, dict[str, Any]]
+
+
+def measure(data: dict[str, Any], ref: Reference, found: Curves, inner: np.ndarray) -> Errors:
     """Quantity -> {worst, unit, where}, over the whole envelope."""
     fluid = build(data)
     worst = Worst()
@@ -134,3 +140,40 @@ def _dome(worst: Worst, fluid: Fluid, inner: np.ndarray) -> None:
         v = v_low + volume * (v_high - v_low)
         worst.add("wet density", "%", 100.0 * (fluid.wet_rho(p, z) * v - 1.0), where)
         worst.add("wet quality", "1", fluid.wet_quality(p, z) - quality, where)
+
+
+def spread(data: dict[str, Any], entry: Entry) -> Errors:
+    """How far the entry's second model lies from the packaged functions; empty where there is none."""
+    worst = Worst()
+    for quantity, (percent, where) in entry.known_spread.items():
+        worst.add(quantity, "%", percent, where)
+    if entry.second_model:
+        model = "mixture" if entry.second_model == "mixture" else "pseudo-pure"
+        second = Reference(replace(entry, model=model, backend_name=entry.second_model))
+        fluid = build(data)
+        curves = saturation_fit.curves(second, 3.0)
+        lowest, highest = data["envelope"]["min_k"], data["envelope"]["max_k"]
+        for kind, temperatures, pressures, mine in (
+            ("bubble", curves.bubble_t, curves.bubble_p, fluid.bubble_pa),
+            ("dew", curves.dew_t, curves.dew_p, fluid.dew_pa),
+        ):
+            for t_k, p_pa in zip(temperatures, pressures, strict=True):
+                if lowest <= t_k <= highest:
+                    worst.add(f"{kind} pressure", "%", 100.0 * (p_pa / mine(t_k) - 1.0), f"{t_k:.2f} K")
+        _second_states(worst, fluid, data, second)
+    return worst.found
+
+
+def _second_states(worst: Worst, fluid: Fluid, data: dict[str, Any], second: Reference) -> None:
+    """Single-phase states of a second model, on a coarse grid that keeps 1 K off saturation."""
+    h0, s0 = zero_shift(data, second)
+    for p in _pressures(fluid, 25):
+        dew, bubble = fluid.dew_k(p), fluid.bubble_k(p)
+        for gap in (1.0, 5.0, 20.0, 60.0, SUPERHEAT_K):
+            h, s, v, cp = second.vapour(dew + gap, p)
+            where = f"{p / 1e5:.3f} bar, superheat {gap:.0f} K"
+            _add_state(worst, "vapour", (h + h0, s + s0, v, cp), fluid.vapour(dew + gap, p), where)
+        for gap in (1.0, 5.0, 20.0, SUBCOOLING_K):
+            h, s, v, cp = second.liquid(bubble - gap, p)
+            where = f"{p / 1e5:.3f} bar, subcooling {gap:.0f} K"
+            _add_state(worst, "liquid", (h + h0, s + s0, v, cp), fluid.liquid(bubble - gap, p), where)

@@ -89,7 +89,9 @@ class Reference:
         self.vapour_state.update(CoolProp.PT_INPUTS, 1.0e3, t_k)
         return float(self.vapour_state.cp0mass())
 
-    def log_phi(self, liquid: bool, t_k: float, p_pa: float, fractions: np.ndarray) -> tuple[np.ndarray, float]:
+    def log_phi(
+        self, liquid: bool, t_k: float, p_pa: float, fractions: np.ndarray
+    ) -> tuple[np.ndarray, float]:
         """ln of the fugacity coefficients and the compressibility factor of one imposed phase."""
         state = self.liquid_state if liquid else self.vapour_state
         state.set_mole_fractions(list(fractions))
@@ -98,7 +100,9 @@ class Reference:
         logs = np.array([math.log(state.fugacity_coefficient(i)) for i in range(count)])
         return logs, float(state.compressibility_factor())
 
-    def phase_state(self, liquid: bool, t_k: float, p_pa: float, fractions: np.ndarray) -> tuple[float, float, float]:
+    def phase_state(
+        self, liquid: bool, t_k: float, p_pa: float, fractions: np.ndarray
+    ) -> tuple[float, float, float]:
         """(h [J/mol], v [m3/mol], molar mass [kg/mol]) of one phase of the given mole fractions."""
         state = self.liquid_state if liquid else self.vapour_state
         state.set_mole_fractions(list(fractions))

@@ -9,6 +9,7 @@ from typing import Any
 from holdcold.refrigerants import dome, liquid, saturation, search, states, tables, vapour
 from holdcold.refrigerants.info import FluidInfo, State
 from holdcold.refrigerants.read import read_info
+from holdcold.refrigerants.vapour import Properties
 
 Curve = Callable[[float], float]
 Pair = Callable[[float, float], float]
@@ -47,8 +48,8 @@ class Fluid:
     s_dew: Curve
     rho_bubble: Curve
     rho_dew: Curve
-    vapour: vapour.Properties
-    liquid: liquid.Properties
+    vapour: Properties
+    liquid: Properties
     vapour_k_ph: Pair
     liquid_k_ph: Pair
     vapour_h_ps: Pair

@@ -67,6 +67,11 @@ def build(fluid: str, kind: str, data: dict[str, Any], p_lo: float, p_hi: float)
     )
 
 
+def numbers(values: Sequence[Any]) -> list[float]:
+    """Return ``values`` of a data file as floats."""
+    return [float(value) for value in values]
+
+
 def nudged(low: float, high: float) -> tuple[float, float]:
     """Return a range widened by 1e-8 of its ends, so that a rounded border value still counts as inside.
 
@@ -77,8 +82,8 @@ def nudged(low: float, high: float) -> tuple[float, float]:
 
 def _pressure_of(fluid: str, kind: str, data: dict[str, Any], t_lo: float, t_hi: float) -> Curve:
     """Closure p(T) of one curve."""
-    a0, a1, a2, a3, a4, a5, a6, a7, a8, a9 = data["ln_p"]
-    centre, scale, exp = data["x_centre"], data["x_scale"], math.exp
+    a0, a1, a2, a3, a4, a5, a6, a7, a8, a9 = numbers(data["ln_p"])
+    centre, scale, exp = float(data["x_centre"]), float(data["x_scale"]), math.exp
 
     def pressure_pa(t_k: float) -> float:
         """Saturation pressure [Pa] at ``t_k`` [K]."""
@@ -94,10 +99,10 @@ def _pressure_of(fluid: str, kind: str, data: dict[str, Any], t_lo: float, t_hi:
 
 def _temperature_of(fluid: str, data: dict[str, Any], p_lo: float, p_hi: float) -> Curve:
     """Closure T(p) of one curve: polynomial start, one Newton step on ln p(T)."""
-    a0, a1, a2, a3, a4, a5, a6, a7, a8, a9 = data["ln_p"]
-    b0, b1, b2, b3, b4, b5, b6 = data["t_start"]
-    centre, scale, log = data["x_centre"], data["x_scale"], math.log
-    y_centre, y_scale = data["y_centre"], data["y_scale"]
+    a0, a1, a2, a3, a4, a5, a6, a7, a8, a9 = numbers(data["ln_p"])
+    b0, b1, b2, b3, b4, b5, b6 = numbers(data["t_start"])
+    centre, scale, log = float(data["x_centre"]), float(data["x_scale"]), math.log
+    y_centre, y_scale = float(data["y_centre"]), float(data["y_scale"])
 
     def temperature_k(p_pa: float) -> float:
         """Saturation temperature [K] at ``p_pa`` [Pa]."""

@@ -30,7 +30,13 @@ class Finders:
 
 
 def build(
-    fluid: str, data: dict[str, Any], dew: Saturation, bubble: Saturation, gas: Vapour, wet: Liquid, sat: Saturated
+    fluid: str,
+    data: dict[str, Any],
+    dew: Saturation,
+    bubble: Saturation,
+    gas: Vapour,
+    wet: Liquid,
+    sat: Saturated,
 ) -> Finders:
     """Make the searches of one fluid.
 
@@ -63,7 +69,13 @@ def _outside(fluid: str, what: str, phase: str, value: float, low: float, high: 
 
 
 def _started(
-    fluid: str, what: str, search: Search, at_dew: Curve, at_top: Curve, dew: Saturation, starts: list[list[float]]
+    fluid: str,
+    what: str,
+    search: Search,
+    at_dew: Curve,
+    at_top: Curve,
+    dew: Saturation,
+    starts: list[list[float]],
 ) -> Pair:
     """Give a vapour search its range check and its starting superheat.
 

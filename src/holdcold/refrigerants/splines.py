@@ -69,7 +69,11 @@ def _combine(pieces: Sequence[Sequence[float]], weights: Sequence[float]) -> Row
 
 
 def surface_patches(
-    x_knots: Sequence[float], x_degree: int, y_knots: Sequence[float], y_degree: int, values: Sequence[Sequence[float]]
+    x_knots: Sequence[float],
+    x_degree: int,
+    y_knots: Sequence[float],
+    y_degree: int,
+    values: Sequence[Sequence[float]],
 ) -> list[list[Row]]:
     """Patches of a tensor spline: ``patches[i][j]`` for x interval i and y interval j.
 

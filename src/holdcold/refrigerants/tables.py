@@ -47,7 +47,7 @@ def curve(fluid: str, p_lo: float, p_hi: float, values: Sequence[float]) -> Curv
             raise pressure_outside(fluid, p_pa, low, high)
         x = (log(p_pa) - y_lo) * per_y
         k = int(x)
-        if k > last:  # noqa: PLR1730 (min() would double the cost of this line)
+        if k > last:  # only at the very end; min() here would cost as much as the cubic
             k = last
         a, b, c, d = pieces[k]
         x -= k

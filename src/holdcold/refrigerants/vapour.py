@@ -21,7 +21,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from holdcold.errors import EnvelopeError, SolverError
-from holdcold.refrigerants.saturation import Saturation, outside, pressure_outside
+from holdcold.refrigerants.saturation import Saturation, numbers, outside, pressure_outside
 from holdcold.refrigerants.splines import Row, breaks, surface_patches
 
 Properties = Callable[[float, float], tuple[float, float, float, float]]
@@ -97,8 +97,8 @@ def _properties(fluid: str, data: dict[str, Any], dew: Saturation, surface: Surf
     p_lo, p_hi = dew.p_lo, dew.p_hi
     w_lo, w_hi = -SLACK_K, surface.superheat_k + SLACK_K
     patches, y_breaks, w_breaks = surface.patches, surface.y_breaks, surface.w_breaks
-    gas = data["gas_constant"]
-    k0, k1, k2, k3, k4 = data["ideal_cp"]
+    gas = float(data["gas_constant"])
+    k0, k1, k2, k3, k4 = numbers(data["ideal_cp"])
     h0, h1, h2, h3, h4, h5 = _enthalpy_terms(data)
     s0, s1, s2, s3, s4 = _entropy_terms(data)
     log, locate = math.log, bisect_right
@@ -181,8 +181,8 @@ def _search(
     theta_of = _theta(dew)
     patches, y_breaks, w_breaks = surface.patches, surface.y_breaks, surface.w_breaks
     w_lo, w_hi, top = -SLACK_K, surface.superheat_k + SLACK_K, surface.superheat_k
-    gas = data["gas_constant"]
-    k0, k1, k2, k3, k4 = data["ideal_cp"]
+    gas = float(data["gas_constant"])
+    k0, k1, k2, k3, k4 = numbers(data["ideal_cp"])
     h0, h1, h2, h3, h4, h5 = _enthalpy_terms(data)
     s0, s1, s2, s3, s4 = _entropy_terms(data)
     log, locate = math.log, bisect_right
