@@ -274,8 +274,11 @@ def _check_dates(name: str, dated: Dated, file: Table) -> None:
         file.complain("version", dated.version, f"{month}, the month of the date of {name}")
 
 
-def _assembled(files: Mapping[str, Table], dated: Mapping[str, Dated], problems: list[InputError]) -> Catalogue:
+def _assembled(
+    files: Mapping[str, Table], dated: Mapping[str, Dated], problems: list[InputError]
+) -> Catalogue:
     """Return the catalogue with its rows read; references between them are checked later."""
+
     def sources(name: str) -> Mapping[str, str]:
         return dated[name].sources
 

@@ -77,7 +77,9 @@ class Table:
         self.check_names(key, [found] if found != default else [], allowed)
         return found
 
-    def texts(self, key: str, allowed: Iterable[str] | None = None, *, required: bool = False) -> tuple[str, ...]:
+    def texts(
+        self, key: str, allowed: Iterable[str] | None = None, *, required: bool = False
+    ) -> tuple[str, ...]:
         """Return a list of texts, each one of the ``allowed`` words if those are given.
 
         key: key of this table. allowed: the words, or None. required: whether it must hold something.
