@@ -308,8 +308,22 @@ def cell_rows(free: Free, lies: Lies) -> list[CellRow]:
 
 
 def anchored_promise(frame: Frame, cell: CellLies, log_odds: Sequence[float]) -> float:
-    """Return an upper limit of the score of every pair with the likeliest single liar of one cell."""
-    anchor = max(range(len(log_odds)), key=cell.scores.__getitem__)
+    """Return an upper limit of the score of every pair with a likely single liar of one cell.
+
+    That is the likeliest, and the second when it explains at least half as much: two correlated
+    instruments can each half explain what a third does better together with either.
+    """
+    first = max(range(len(log_odds)), key=cell.scores.__getitem__)
+    half = 0.5 * cell.scores[first]
+    promise = _with_anchor(frame, cell, log_odds, first)
+    rivals = [index for index, score in enumerate(cell.scores) if score > half and index != first]
+    if half > 0.0 and rivals:
+        second = max(rivals, key=cell.scores.__getitem__)
+        promise = max(promise, _with_anchor(frame, cell, log_odds, second))
+    return promise
+
+
+def _with_anchor(frame: Frame, cell: CellLies, log_odds: Sequence[float], anchor: int) -> float:
     size = cell.sizes[anchor]
     lift = cell.pulls[anchor] / size
     crosses: Sequence[float] = frame.gram[anchor]
