@@ -35,8 +35,8 @@ from holdcold.diagnosis.catalogue.words import AXES, FAMILIES, PHYSICAL_AXES, RI
 __all__ = [
     "AXES", "FAMILIES", "FILES", "NOT_LOOKED", "PHYSICAL_AXES", "RISKS", "UNIT_FACTS", "WORKPLACES",
     "Access", "Catalogue", "Caution", "Check", "Conditions", "Costs", "Dated", "Facts", "Fault",
-    "FromReading", "Group", "Guard", "Place", "PriorData", "PriorTable", "Priors", "Repair", "Sighting", "Standing", "Story",
-    "Together",
+    "FromReading", "Group", "Guard", "Place", "PriorData", "PriorTable", "Priors", "Repair", "Sighting",
+    "Standing", "Story", "Together",
     "catalogue", "packaged_text", "read_catalogue", "stands_for",
 ]  # fmt: skip
 
