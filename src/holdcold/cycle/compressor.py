@@ -22,7 +22,7 @@ __all__ = [
     "superheat_corrected",
 ]  # fmt: skip
 
-HEAT_LOSS: Final = 0.10
+HEAT_LOSS: Final = 0.15
 """Share of the electrical input that leaves through the shell; common practice, no source (5 to 20 %)."""
 
 _LEAST_SUPERHEAT_K: Final = 5.0

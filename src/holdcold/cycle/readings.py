@@ -8,7 +8,7 @@ from holdcold.cycle.setting import Setting
 from holdcold.errors import EnvelopeError, SolverError
 from holdcold.refrigerants import Fluid
 
-_SHELL_TO_LINE = 0.94
+_SHELL_TO_LINE = 0.92
 
 
 def readings(setting: Setting, run: Pass) -> dict[str, float]:

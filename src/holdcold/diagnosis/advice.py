@@ -1,0 +1,172 @@
+"""What to do next: the check that lowers the expected cost of the whole repair most, or act now."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from holdcold.diagnosis.case import NOT_LISTED, HypothesisKey
+from holdcold.diagnosis.catalogue import NOT_LOOKED, Catalogue, Check, Fault, Standing
+from holdcold.diagnosis.problem import Case
+from holdcold.diagnosis.questions import Asked, Outlook
+from holdcold.diagnosis.sequential import (
+    Action,
+    Advice,
+    Hypothesis,
+    Place,
+    RankedQuestion,
+    Repairs,
+    Stand,
+    advise,
+)
+
+_LOOK_FIRST = "look_first"
+_DOOR = "D"
+_ROUNDS: Mapping[str, tuple[str, ...]] = {
+    "box_walk_round": ("evaporator_fans", "coil_ice"),
+    "unit_walk_round": ("condenser_face", "condenser_fans"),
+}
+"""Sightings that show a walk-round was done, whether or not anybody ticked it."""
+
+_MARGIN_MINUTES = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Guarded:
+    """How the guards stand: those that apply, what they block, what they keep from a verdict."""
+
+    standings: Mapping[str, Standing]
+    blocked_checks: Mapping[str, str]
+    blocked_faults: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class NextStep:
+    """Advice on one call.
+
+    ranked: permitted checks, best first. asked: their questions by id. advice: act now against the
+    checks. not_now: checks left out, with the reason.
+    """
+
+    advice: Advice
+    ranked: tuple[RankedQuestion, ...]
+    asked: Mapping[str, Asked]
+    guarded: Guarded
+    not_now: Mapping[str, str]
+    cost_of: Mapping[str, float]
+
+
+def done_checks(case: Case) -> frozenset[str]:
+    """Return the checks done in this call: those ticked, and walk-rounds whose sightings are there."""
+    done = {check.id for check in case.evidence.checks if check.outcome == "done"}
+    seen = {sighting.id for sighting in case.evidence.sightings if sighting.value != NOT_LOOKED}
+    done.update(name for name, needed in _ROUNDS.items() if seen.issuperset(needed))
+    taken = {reading.place for reading in case.evidence.readings}
+    for check in case.catalogue.checks.values():
+        if check.readings and taken.issuperset(check.readings) and seen.issuperset(check.sightings):
+            done.add(check.id)
+    return frozenset(done)
+
+
+def guards(case: Case) -> Guarded:
+    """Return how every guard that concerns this call stands."""
+    seen = {sighting.id: sighting.value for sighting in case.evidence.sightings}
+    overridden = [override.guard for override in case.evidence.overrides]
+    standings = case.catalogue.standings(case.facts, seen, done_checks(case), overridden)
+    checks: dict[str, str] = {}
+    faults: dict[str, str] = {}
+    for name, standing in standings.items():
+        if standing.closed:
+            guard = case.catalogue.guards[name]
+            checks.update({check: name for check in sorted(guard.checks) if check not in checks})
+            faults.update({fault: name for fault in sorted(guard.faults) if fault not in faults})
+    return Guarded(standings, checks, faults)
+
+
+def repairs_of(faults: Sequence[Fault], case: Case) -> Repairs:
+    """Return the repairs of ``faults`` as actions, with what reaching each place costs."""
+    costs = case.catalogue.costs
+    actions = []
+    for fault in faults:
+        tried, cure = costs.of_repair(fault.repair)
+        actions.append(Action(fault.id, frozenset({fault.id}), max(tried, 0.1), cure, fault.repair.place))
+    return Repairs(actions, _places(case), costs.unresolved_minutes)
+
+
+def _places(case: Case) -> dict[str, Place]:
+    roof = case.facts.get("location") == "roof"
+    return {
+        name: Place(access.open_minutes, access.travel_minutes + (access.roof_minutes if roof else 0.0))
+        for name, access in case.catalogue.costs.access.items()
+    }
+
+
+def stand_of(case: Case) -> Stand:
+    """Return where the person stands, from what was done last, and which places are open by now."""
+    opened: list[str] = []
+    for sighting in case.evidence.sightings:
+        place = case.catalogue.sightings[sighting.id].place
+        if place:
+            opened.append(place)
+    for check in case.evidence.checks:
+        if check.outcome == "done":
+            opened.extend(case.catalogue.checks[check.id].places)
+    opened = [place for place in opened if place in case.catalogue.costs.access and place != "C"]
+    return Stand(opened[-1] if opened else "", frozenset(opened))
+
+
+def next_step(case: Case, outlook: Outlook) -> NextStep:
+    """Return what to do next in a call.
+
+    The walk-rounds come before anything but talking; checks a closed guard blocks, checks already
+    done and checks put off are left out. The rest are ranked by the expected cost of the finished
+    repair (``sequential``).
+    """
+    guarded = guards(case)
+    put_off = {check.id: check.reason for check in case.evidence.checks if check.outcome == "not_now"}
+    done = done_checks(case)
+    asked: dict[str, Asked] = {}
+    left_out: dict[str, str] = dict(put_off)
+    for check in _candidates(case, guarded, done):
+        if check.id in guarded.blocked_checks:
+            left_out[check.id] = case.catalogue.guards[guarded.blocked_checks[check.id]].text
+        elif check.id not in put_off and check.id not in done:
+            question = outlook.ask(check, case.catalogue.check_cost(check.id))
+            if question is not None:
+                asked[check.id] = question
+    hypotheses = [Hypothesis(_causes(key), chance) for key, chance in zip(outlook.keys, outlook.chances, strict=True)]
+    names = sorted({fault for key in outlook.keys for fault in _causes(key) if fault in case.hypotheses.faults})
+    repairs = repairs_of([case.hypotheses.faults[name] for name in names], case)
+    stand = stand_of(case)
+    advice = advise(hypotheses, [one.question for one in asked.values()], repairs, stand, _MARGIN_MINUTES)
+    costs = {name: _cost(one.check, case.catalogue, repairs, stand) for name, one in asked.items()}
+    return NextStep(advice, advice.checks, asked, guarded, left_out, costs)
+
+
+def _candidates(case: Case, guarded: Guarded, done: frozenset[str]) -> list[Check]:
+    """Return the checks to weigh: the walk-rounds alone (and talking) while they are not done."""
+    checks = case.catalogue.checks_for(case.facts)
+    standing = guarded.standings.get(_LOOK_FIRST)
+    if standing is None or not standing.closed:
+        return checks
+    return [
+        check
+        for check in checks
+        if check.id in _ROUNDS and check.id not in done or check.places == (_DOOR,) and not check.second_visit
+    ]
+
+
+def _causes(key: HypothesisKey) -> frozenset[str]:
+    return frozenset({"not_listed"}) if key == NOT_LISTED else frozenset(key)
+
+
+def _cost(check: Check, catalogue: Catalogue, repairs: Repairs, stand: Stand) -> float:
+    """Return a check's own cost with reaching its places [minutes of paid time]."""
+    parts = [catalogue.check_cost(check.id)]
+    here, opened = stand.here, set(stand.opened)
+    for place in check.places:
+        parts.append(repairs.access(place, here, opened))
+        here = place
+        opened.add(place)
+    return math.fsum(parts)

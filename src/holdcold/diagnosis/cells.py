@@ -1,0 +1,221 @@
+"""Cells of belief: every hypothesis on a grid of severities, with what it predicts of each reading."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import product
+
+from holdcold.diagnosis.case import NONE, Cell, HypothesisKey
+from holdcold.diagnosis.hypotheses import Ladder
+from holdcold.diagnosis.predict import Prediction, Predictor
+
+_UNPREDICTED = 0.5
+"""A reading a cell cannot predict is free by this share of its usual value."""
+
+_OVERLAP = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One severity of one fault: value, half-width, share of the fault's prior; None without severity."""
+
+    severity: float | None
+    half: float
+    weight: float
+    level: float
+
+
+@dataclass(frozen=True, slots=True)
+class GridCell:
+    """One cell before its sightings: severities by fault, and the machine predicted there.
+
+    exact: whether the machine was solved there or put together from its single faults.
+    """
+
+    key: HypothesisKey
+    steps: tuple[Step, ...]
+    mean: Mapping[str, float]
+    slopes: tuple[Mapping[str, float], ...]
+    steady: bool
+    cooling_w: float
+    log_weight: float
+
+    @property
+    def levels(self) -> dict[str, float]:
+        """How bad each fault is here, 0 (mildest) to 1."""
+        return {fault: step.level for fault, step in zip(self.key, self.steps, strict=True)}
+
+
+def grid(
+    predictor: Predictor, keys: Iterable[HypothesisKey], exact: frozenset[HypothesisKey] = frozenset()
+) -> list[GridCell]:
+    """Return the cells of ``keys``.
+
+    exact: pairs whose every combination of severities is solved; the others are put together from
+    their single faults on a coarser grid, which is sound as long as the effects add up.
+    """
+    cells: list[GridCell] = []
+    for key in keys:
+        if len(key) == 2 and key not in exact:
+            cells += _added(predictor, key)
+        else:
+            cells += _solved(predictor, key)
+    return cells
+
+
+def steps_of(predictor: Predictor, fault: str) -> list[Step]:
+    """Return the severities of a fault as steps; one step without severity for a fault without degrees."""
+    ladder = predictor.hypotheses.ladders[fault]
+    known = predictor.hypotheses.faults[fault]
+    if ladder.halves == (0.0,):
+        return [Step(None, 0.0, 1.0, known.level(ladder.nodes[0]))]
+    return [
+        Step(node, half * _OVERLAP, weight, known.level(node))
+        for node, half, weight in zip(ladder.nodes, ladder.halves, ladder.weights, strict=True)
+    ]
+
+
+def _value(predictor: Predictor, fault: str, step: Step) -> float:
+    return predictor.hypotheses.ladders[fault].nodes[0] if step.severity is None else step.severity
+
+
+def _solved(predictor: Predictor, key: HypothesisKey) -> list[GridCell]:
+    """Return the cells of one hypothesis with the machine solved at every severity."""
+    ladders = [steps_of(predictor, fault) for fault in key]
+    found = []
+    for index in product(*(range(len(ladder)) for ladder in ladders)):
+        steps = tuple(ladder[place] for ladder, place in zip(ladders, index, strict=True))
+        here = predictor.predict(
+            {fault: _value(predictor, fault, step) for fault, step in zip(key, steps, strict=True)}
+        )
+        slopes = [
+            _slope(predictor, key, ladders, index, place)
+            for place in range(len(key))
+            if steps[place].severity is not None
+        ]
+        found.append(_cell(key, steps, here, slopes))
+    return found
+
+
+def _cell(
+    key: HypothesisKey, steps: tuple[Step, ...], here: Prediction, slopes: Sequence[Mapping[str, float]]
+) -> GridCell:
+    weight = math.fsum(math.log(step.weight) for step in steps)
+    return GridCell(key, steps, here.readings, tuple(slopes), here.steady, here.cooling_w, weight)
+
+
+def _slope(
+    predictor: Predictor, key: HypothesisKey, ladders: Sequence[Sequence[Step]], index: tuple[int, ...], place: int
+) -> dict[str, float]:
+    """Return half-width times d reading / d severity of one fault, between its neighbouring severities."""
+    ladder = ladders[place]
+    at = index[place]
+    ends = (max(at - 1, 0), min(at + 1, len(ladder) - 1))
+    sides = []
+    for end in ends:
+        moved = list(index)
+        moved[place] = end
+        severities = {
+            fault: _value(predictor, fault, ladders[number][moved[number]]) for number, fault in enumerate(key)
+        }
+        sides.append(predictor.predict(severities).readings)
+    low, high = (_value(predictor, key[place], ladder[end]) for end in ends)
+    scale = ladder[at].half / (high - low) if high > low else 0.0
+    before, after = sides
+    return {name: (after[name] - before[name]) * scale for name in before if name in after}
+
+
+def _coarse(cells: Sequence[GridCell]) -> list[GridCell]:
+    """Merge neighbouring severities two by two; what lies between becomes the slope."""
+    if len(cells) < 4:
+        return list(cells)
+    half = len(cells) // 2
+    return [_merged(cells[:half]), _merged(cells[half:])]
+
+
+def _merged(cells: Sequence[GridCell]) -> GridCell:
+    shares = [math.exp(cell.log_weight) for cell in cells]
+    total = math.fsum(shares)
+    first, last = cells[0], cells[-1]
+    places = [name for name in first.mean if all(name in cell.mean for cell in cells)]
+
+    def average(values: Sequence[float]) -> float:
+        return math.fsum(share * value for share, value in zip(shares, values, strict=True)) / total
+
+    severities = [cell.steps[0].severity or 0.0 for cell in cells]
+    span = severities[-1] - severities[0] + first.steps[0].half + last.steps[0].half
+    inner = severities[-1] - severities[0]
+    scale = 0.5 * span / inner if inner > 0.0 else 0.0
+    step = Step(
+        average(severities), 0.5 * span, total, average([cell.steps[0].level for cell in cells])
+    )
+    return GridCell(
+        first.key,
+        (step,),
+        {name: average([cell.mean[name] for cell in cells]) for name in places},
+        ({name: (last.mean[name] - first.mean[name]) * scale for name in places},),
+        average([float(cell.steady) for cell in cells]) > 0.5,
+        average([cell.cooling_w for cell in cells]),
+        math.log(total),
+    )
+
+
+def _added(predictor: Predictor, key: HypothesisKey) -> list[GridCell]:
+    """Return the cells of a pair with the effects of its single faults added up."""
+    healthy = predictor.healthy()
+    one, other = (_coarse(_solved(predictor, (fault,))) for fault in key)
+    found = []
+    for left, right in product(one, other):
+        places = [name for name in left.mean if name in right.mean and name in healthy.readings]
+        mean = {name: left.mean[name] + right.mean[name] - healthy.readings[name] for name in places}
+        cooling = left.cooling_w * right.cooling_w / max(healthy.cooling_w, 1.0)
+        found.append(
+            GridCell(
+                key,
+                (*left.steps, *right.steps),
+                mean,
+                (*left.slopes, *right.slopes),
+                left.steady and right.steady,
+                cooling,
+                left.log_weight + right.log_weight,
+            )
+        )
+    return found
+
+
+def as_cell(
+    cell: GridCell, places: Sequence[str], usual: Mapping[str, float], scale: float, sightings: Sequence[float]
+) -> Cell:
+    """Return a grid cell in the form the belief engine takes.
+
+    places: order of the arrays. usual: readings of the healthy machine, from which the freedom of a
+    reading the cell cannot predict is taken. scale: factor on every other uncertainty.
+    sightings: log-likelihoods of the sightings whose chances depend on severity.
+    """
+    mean, slopes = [], [[0.0] * len(places) for _ in cell.slopes]
+    free: list[tuple[float, ...]] = []
+    for index, name in enumerate(places):
+        if name in cell.mean:
+            mean.append(cell.mean[name])
+            for slope, row in zip(cell.slopes, slopes, strict=True):
+                row[index] = slope.get(name, 0.0)
+        else:
+            mean.append(usual[name])
+            free.append(tuple(_UNPREDICTED * abs(usual[name]) if at == index else 0.0 for at in range(len(places))))
+    return Cell(
+        hypothesis=cell.key,
+        severity=tuple(step.severity for step in cell.steps),
+        half_widths=tuple(step.half for step in cell.steps),
+        mean=tuple(mean),
+        slopes=(*(tuple(row) for row in slopes), *free),
+        log_weight=cell.log_weight,
+        sigma_scale=scale,
+        sightings=tuple(sightings),
+    )
+
+
+def single_keys(priors: Mapping[HypothesisKey, float]) -> list[HypothesisKey]:
+    """Return *none* and the single faults among ``priors``."""
+    return [NONE, *(key for key in priors if len(key) == 1)]

@@ -1,0 +1,91 @@
+"""State of the machine and complaint as evidence: dated tables, and the cooling left against the load."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from math import exp
+
+from holdcold.diagnosis.catalogue import Fault
+
+
+@dataclass(frozen=True, slots=True)
+class Circumstances:
+    """Tables of chances; see ``circumstances.toml`` for what each row means.
+
+    states, complaints: words in the order of the rows. error: chance that what was noted is wrong.
+    middle, softness: load over capacity where the box is as likely warm as not, and how soft that is.
+    least_warm: chance of a warm box that cools as it should (door, delivery, defrost).
+    """
+
+    states: tuple[str, ...]
+    complaints: tuple[str, ...]
+    error: float
+    middle: float
+    softness: float
+    least_warm: float
+    state: Mapping[str, tuple[float, ...]]
+    complaint: Mapping[str, tuple[float, ...]]
+
+    def state_chance(self, noted: str, faults: Sequence[Fault], steady: bool) -> float:
+        """Return the chance of finding the compressor in state ``noted``; 1 for a state that says nothing.
+
+        faults: of the hypothesis. steady: whether the machine has a steady point with them.
+        """
+        if noted not in self.states:
+            return 1.0
+        row = self._row(self.state, faults)
+        if row is None:
+            row = self.state["steady_fault" if faults else "healthy"] if steady else self.state["no_steady_point"]
+        return self._noted(row, self.states.index(noted))
+
+    def complaint_chance(self, noted: str, faults: Sequence[Fault], load_share: float) -> float:
+        """Return the chance that the customer called about ``noted``.
+
+        load_share: box load over the cooling the faulted machine gives at set point.
+        """
+        if noted not in self.complaints:
+            return 1.0
+        row = self._row(self.complaint, faults) or self.complaint["machine" if faults else "healthy"]
+        warm = 1.0 / (1.0 + exp(min(50.0, max(-50.0, (self.middle - load_share) / self.softness))))
+        warm = max(warm, self.least_warm)
+        if any(fault.axis == "not_running" for fault in faults):
+            return self._noted(row, self.complaints.index(noted))
+        place = self.complaints.index(noted)
+        calls_warm = row[0] * warm
+        chance = calls_warm if place == 0 else row[place] * (1.0 - calls_warm) / (1.0 - row[0])
+        return (1.0 - self.error) * chance + self.error / len(self.complaints)
+
+    def _row(self, table: Mapping[str, tuple[float, ...]], faults: Sequence[Fault]) -> tuple[float, ...] | None:
+        """Return the row of the fault that says most: its own id, else its axis."""
+        for fault in faults:
+            if fault.id in table:
+                return table[fault.id]
+        for fault in faults:
+            if fault.axis in table:
+                return table[fault.axis]
+        return None
+
+    def _noted(self, row: tuple[float, ...], place: int) -> float:
+        return (1.0 - self.error) * row[place] + self.error / len(row)
+
+
+@cache
+def circumstances() -> Circumstances:
+    """Return the packaged tables; read once."""
+    text = resources.files("holdcold.diagnosis").joinpath("data/circumstances.toml").read_text(encoding="utf-8")
+    data = tomllib.loads(text)
+    capacity = data["capacity"]
+    return Circumstances(
+        tuple(data["states"]),
+        tuple(data["complaints"]),
+        data["error"],
+        capacity["middle"],
+        capacity["softness"],
+        capacity["least_warm"],
+        {name: tuple(row) for name, row in data["state"].items()},
+        {name: tuple(row) for name, row in data["complaint"].items()},
+    )

@@ -1,0 +1,93 @@
+"""Predictions of the unit under each hypothesis: the cycle solved on every severity that matters."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from holdcold.cycle import HEALTHY, Conditions, Faults, OperatingPoint, axes, solve
+from holdcold.cycle.unit import Unit
+from holdcold.diagnosis.hypotheses import Hypotheses
+from holdcold.diagnosis.normal import Normal
+
+INPUTS = ("condenser_air_in_k", "coil_air_in_k", "box_k")
+"""Readings that are conditions of the prediction, not evidence about the machine."""
+
+
+@dataclass(frozen=True, slots=True)
+class Prediction:
+    """What the unit reads with some faults at some severities.
+
+    readings: SI by place. steady: whether it would stay running. cooling_w: capacity, scaled to the
+    box at its set point.
+    """
+
+    readings: Mapping[str, float]
+    steady: bool
+    cooling_w: float
+
+
+@dataclass
+class Predictor:
+    """Solves the unit under faults, each combination once.
+
+    normal: the healthy machine in the conditions of the call. cooling_at_set_w: its capacity with the
+    box at set point, in the same ambient. solved: what was solved so far (filled as it is used).
+    """
+
+    normal: Normal
+    hypotheses: Hypotheses
+    cooling_at_set_w: float
+    solved: dict[tuple[tuple[str, float], ...], Prediction] = field(default_factory=dict)
+
+    @property
+    def unit(self) -> Unit:
+        """The unit that is predicted."""
+        return self.normal.unit
+
+    @property
+    def conditions(self) -> Conditions:
+        """The surroundings it is predicted in."""
+        return self.normal.conditions
+
+    def healthy(self) -> Prediction:
+        """Return the prediction without a fault."""
+        return self.predict({})
+
+    def predict(self, severities: Mapping[str, float]) -> Prediction:
+        """Return the prediction with faults at ``severities`` (by fault id, in the fault's unit).
+
+        Faults that leave the running machine's balances alone are left out of the solve. Two faults of
+        one axis push it together, the worse of them counts.
+        """
+        pushes = self._pushes(severities)
+        key = tuple(sorted(pushes.items()))
+        if key not in self.solved:
+            self.solved[key] = self._solve(pushes)
+        return self.solved[key]
+
+    def _pushes(self, severities: Mapping[str, float]) -> dict[str, float]:
+        known = axes()
+        pushes: dict[str, float] = {}
+        for name, severity in severities.items():
+            axis = self.hypotheses.faults[name].axis
+            if axis in known:
+                pushes[axis] = max(pushes.get(axis, 0.0), min(severity, known[axis][1]))
+        return pushes
+
+    def _solve(self, pushes: Mapping[str, float]) -> Prediction:
+        healthy = self.normal.point
+        point = solve(self.unit, self.conditions, Faults(**pushes), healthy.start) if pushes else healthy
+        share = self.cooling_at_set_w / max(healthy.readings["capacity_w"], 1.0)
+        return Prediction(point.readings, point.state != "no_steady_point", point.readings["capacity_w"] * share)
+
+
+def predictor(normal: Normal, hypotheses: Hypotheses) -> Predictor:
+    """Return what predicts the unit of ``normal``; solves the healthy machine at set point once."""
+    return Predictor(normal, hypotheses, _cooling_at_set(normal))
+
+
+def _cooling_at_set(normal: Normal) -> float:
+    conditions = Conditions(normal.conditions.ambient_k, normal.unit.design.set_point_k)
+    point: OperatingPoint = solve(normal.unit, conditions, HEALTHY, normal.point.start)
+    return point.readings["capacity_w"]

@@ -1,0 +1,269 @@
+"""One call as a problem of belief: hypotheses on their cells, what they predict, what was seen."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from holdcold.cards import Resolved
+from holdcold.cycle import HEALTHY, Conditions, solve
+from holdcold.diagnosis.case import CardSensitivity, CellSighting, DiscreteTerm, HypothesisKey, Observation, Problem
+from holdcold.diagnosis.catalogue import NOT_LOOKED, Catalogue, Sighting
+from holdcold.diagnosis.cells import GridCell, as_cell, grid
+from holdcold.diagnosis.circumstances import circumstances
+from holdcold.diagnosis.discrete import RepairChances, repair_term
+from holdcold.diagnosis.evidence import Evidence, SightingEvidence, Situation
+from holdcold.diagnosis.hypotheses import Hypotheses, hypotheses
+from holdcold.diagnosis.logs import log_chance
+from holdcold.diagnosis.normal import Normal, model_sigma, normal
+from holdcold.diagnosis.observe import measured_places, observations
+from holdcold.diagnosis.predict import INPUTS, Predictor, predictor
+
+_REPAIRS = RepairChances(works=0.9, fades=0.08, enough=0.35)
+_NOT_LISTED_SIGHTING = 0.5
+_UNSTEADY_MINUTES = 10.0
+_UNSTEADY_SCALE = 2.5
+_GUESSED_AMBIENT_K = 6.0
+_GUESSED_BOX_K = 2.5
+_MEASURED_AIR_K = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """Everything belief about one call rests on.
+
+    terms: discrete evidence that does not depend on severity. unsteady: minutes to wait before the
+    readings mean what they should, 0 when they do.
+    """
+
+    catalogue: Catalogue
+    resolved: Resolved
+    evidence: Evidence
+    normal: Normal
+    hypotheses: Hypotheses
+    predictor: Predictor
+    observations: tuple[Observation, ...]
+    places: tuple[str, ...]
+    sightings: tuple[SightingEvidence, ...]
+    terms: tuple[DiscreteTerm, ...]
+    unsteady_minutes: float
+    facts: Mapping[str, str]
+
+
+def conditions_of(situation: Situation, resolved: Resolved) -> Conditions:
+    """Return the surroundings a call is predicted in; what nobody measured is taken at the rating point.
+
+    A machine found at rest is predicted at rest. Low supply voltage is evidence, not a condition.
+    """
+    design = resolved.design
+    ambient_k = design.rated_ambient_k if situation.ambient_k is None else situation.ambient_k
+    box_k = design.set_point_k if situation.box_k is None else situation.box_k
+    return Conditions(ambient_k, box_k, running=situation.state != "off")
+
+
+def open_case(resolved: Resolved, evidence: Evidence, catalogue: Catalogue) -> Case:
+    """Return the case of a call: the healthy prediction solved, hypotheses listed, evidence put in order.
+
+    Raises InputError when the card's ratings contradict each other.
+    """
+    situation = evidence.situation
+    healthy = normal(resolved, conditions_of(situation, resolved))
+    unsteady = unsteady_minutes(situation)
+    facts = _facts(resolved, situation, unsteady)
+    listed = hypotheses(
+        catalogue,
+        facts,
+        {"coil_fans": resolved.design.coil_fans, "condenser_fans": resolved.design.condenser_fans},
+    )
+    told = tuple(reading.place for reading in evidence.readings if reading.place in healthy.point.readings)
+    places = measured_places(catalogue, healthy.point.readings, INPUTS)
+    places += tuple(dict.fromkeys(place for place in told if place not in places and place not in INPUTS))
+    if situation.ambient_k is None:
+        places = tuple(place for place in places if place != "condenser_air_in_k")
+    seen = tuple(
+        sighting
+        for sighting in _latest(evidence.sightings)
+        if sighting.value != NOT_LOOKED and catalogue.sighting(sighting.id).informs
+    )
+    terms = tuple(
+        repair_term(repair.fault, repair.outcome, listed.priors, _REPAIRS)
+        for repair in evidence.repairs
+        if repair.outcome != "unknown"
+    )
+    return Case(
+        catalogue,
+        resolved,
+        evidence,
+        healthy,
+        listed,
+        predictor(healthy, listed),
+        observations(evidence.readings, places, catalogue, evidence.biases),
+        places,
+        seen,
+        terms,
+        unsteady,
+        facts,
+    )
+
+
+def unsteady_minutes(situation: Situation) -> float:
+    """Return how many minutes to wait before readings can be judged; 0 when they can now."""
+    if situation.state == "defrost":
+        return 30.0
+    minutes = situation.minutes_in_state
+    if situation.state == "running" and minutes is not None and minutes < _UNSTEADY_MINUTES:
+        return _UNSTEADY_MINUTES - minutes
+    return 0.0
+
+
+def _facts(resolved: Resolved, situation: Situation, unsteady: float) -> dict[str, str]:
+    state = "defrost" if situation.state == "defrost" else "unsteady" if unsteady else situation.state
+    return {**resolved.unit_facts(), "state": state}
+
+
+def _latest(sightings: Sequence[SightingEvidence]) -> list[SightingEvidence]:
+    """Return the last answer to each question."""
+    return list({sighting.id: sighting for sighting in sightings}.values())
+
+
+def problem_of(case: Case, exact: frozenset[HypothesisKey] = frozenset()) -> tuple[Problem, list[GridCell]]:
+    """Return the problem of belief for a case, and the grid cells in the order of its cells.
+
+    exact: pairs to be solved at every combination of severities instead of added up.
+    """
+    cells = grid(case.predictor, case.hypotheses.priors, exact)
+    usual = case.predictor.healthy().readings
+    scale = _UNSTEADY_SCALE if case.unsteady_minutes else 1.0
+    likelihoods = SightingLikelihoods(case)
+    places = case.places
+    engine_cells = tuple(
+        as_cell(cell, places, usual, scale, likelihoods.of(cell)) for cell in cells
+    )
+    problem = Problem(
+        places=places,
+        priors=case.hypotheses.priors,
+        cells=engine_cells,
+        sensitivity=_sensitivity(case, usual),
+        not_listed_prior=case.hypotheses.not_listed,
+        cell_sightings=likelihoods.names(),
+    )
+    return problem, cells
+
+
+def _sensitivity(case: Case, usual: Mapping[str, float]) -> CardSensitivity:
+    """Return what card, surroundings and model leave open, as columns over the places."""
+    columns = [effect for effect in case.normal.effects.values() if effect]
+    columns += _surroundings(case)
+    card = tuple(tuple(column.get(place, 0.0) for column in columns) for place in case.places)
+    return CardSensitivity(
+        card=card,
+        factors=tuple(() for _ in case.places),
+        diagonal=tuple(model_sigma(place, usual[place]) for place in case.places),
+    )
+
+
+def _surroundings(case: Case) -> list[dict[str, float]]:
+    """Return what one standard deviation of box and ambient air does to each reading."""
+    situation = case.evidence.situation
+    if not case.normal.conditions.running:
+        return []
+    found = []
+    for name, spread in (
+        ("ambient_k", _GUESSED_AMBIENT_K if situation.ambient_k is None else _MEASURED_AIR_K),
+        ("box_k", _GUESSED_BOX_K if situation.box_k is None else _MEASURED_AIR_K),
+    ):
+        here = case.normal.conditions
+        moved = replace(here, **{name: getattr(here, name) + spread})
+        shifted = solve(case.normal.unit, moved, HEALTHY, case.normal.point.start).readings
+        usual = case.normal.point.readings
+        found.append({place: shifted[place] - usual[place] for place in usual if place in shifted})
+    return found
+
+
+class SightingLikelihoods:
+    """Log-likelihoods of the sightings, state and complaint of a case under any cell."""
+
+    def __init__(self, case: Case) -> None:
+        self._case = case
+        self._freezer = case.facts.get("application", "")
+        self._tables: dict[tuple[str, tuple[tuple[str, float], ...]], tuple[float, ...]] = {}
+
+    def names(self) -> tuple[CellSighting, ...]:
+        """Return the columns in the order of ``of``, with what *not listed* makes of each."""
+        book = self._case.catalogue
+        named = [
+            CellSighting(
+                seen.id,
+                log_chance(self._place(seen, book.sighting_chances(seen.id, {"not_listed": 1.0}, self._freezer))),
+                seen.value,
+            )
+            for seen in self._case.sightings
+        ]
+        situation = self._case.evidence.situation
+        even = circumstances()
+        state = log_chance(1.0 / len(even.states)) if situation.state in even.states else 0.0
+        complaint = log_chance(_NOT_LISTED_SIGHTING) if situation.complaint in even.complaints else 0.0
+        return (
+            *named,
+            CellSighting("state", state, situation.state),
+            CellSighting("complaint", complaint, situation.complaint),
+        )
+
+    def of(self, cell: GridCell) -> list[float]:
+        """Return the log-likelihood of every sighting under ``cell``, in the order of ``names``."""
+        found = [log_chance(self._place(seen, self.chances(seen.id, cell))) for seen in self._case.sightings]
+        faults = [self._case.hypotheses.faults[fault] for fault in cell.key]
+        situation = self._case.evidence.situation
+        tables = circumstances()
+        load = self._load_share(cell)
+        found.append(log_chance(tables.state_chance(situation.state, faults, cell.steady)))
+        found.append(log_chance(tables.complaint_chance(situation.complaint, faults, load)))
+        return found
+
+    def chances(self, name: str, cell: GridCell) -> tuple[float, ...]:
+        """Return the chance of each value of a sighting under ``cell``."""
+        sighting = self._case.catalogue.sighting(name)
+        if self._follows(sighting, cell):
+            return self._from_reading(sighting, cell)
+        key = (name, tuple(cell.levels.items()))
+        if key not in self._tables:
+            self._tables[key] = self._case.catalogue.sighting_chances(name, cell.levels, self._freezer)
+        return self._tables[key]
+
+    def _follows(self, sighting: Sighting, cell: GridCell) -> bool:
+        """Say whether the cell's own prediction tells what the sighting would show."""
+        rule = sighting.from_reading
+        if rule is None or rule.reading not in cell.mean or not self._case.normal.conditions.running:
+            return False
+        return all(self._case.hypotheses.faults[fault].has_physics for fault in cell.key)
+
+    def _from_reading(self, sighting: Sighting, cell: GridCell) -> tuple[float, ...]:
+        """Average over what the card leaves open: three points of a normal (Gauss-Hermite)."""
+        rule = sighting.from_reading
+        if rule is None:
+            return ()
+        centre = cell.mean[rule.reading]
+        band = self._case.normal.readings.get(rule.reading)
+        spread = 0.0 if band is None else math.hypot(band.card_sigma, band.model_sigma)
+        slope = math.sqrt(math.fsum(slope.get(rule.reading, 0.0) ** 2 for slope in cell.slopes))
+        reach = math.sqrt(3.0) * math.hypot(spread, slope)
+        rows = [sighting.chances_at(centre + shift * reach) for shift in (-1.0, 0.0, 1.0)]
+        return tuple(
+            low / 6.0 + middle * 2.0 / 3.0 + high / 6.0 for low, middle, high in zip(*rows, strict=True)
+        )
+
+    def _load_share(self, cell: GridCell) -> float:
+        """Return the load of the box over the cooling this cell leaves, both at set point."""
+        extra = 0.0
+        design = self._case.resolved.design
+        for fault, step in zip(cell.key, cell.steps, strict=True):
+            if self._case.hypotheses.faults[fault].axis == "box_load":
+                extra += step.severity if step.severity is not None else 0.5
+        span_k = design.rated_ambient_k - design.set_point_k
+        ambient_k = self._case.normal.conditions.ambient_k
+        weather = 0.5 + 0.5 * max(0.2, (ambient_k - design.set_point_k) / span_k)
+        return design.load_w * (weather + extra) / max(cell.cooling_w, 1.0)
+
+    def _place(self, seen: SightingEvidence, chances: Sequence[float]) -> float:
+        return chances[self._case.catalogue.sighting(seen.id).values.index(seen.value)]
