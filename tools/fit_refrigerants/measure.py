@@ -46,7 +46,7 @@ def measure(data: dict[str, Any], ref: Reference, found: Curves, inner: np.ndarr
     fluid = build(data)
     worst = Worst()
     _saturation(worst, fluid, found)
-    _saturated(worst, fluid, data, ref)
+    _saturated(worst, fluid, data, ref, found)
     _vapour(worst, fluid, data, ref)
     _liquid(worst, fluid, data, ref)
     _dome(worst, fluid, inner)
@@ -88,19 +88,19 @@ def _add_state(worst: Worst, phase: str, mine: Iterable[float], theirs: Iterable
     worst.add(f"{phase} heat capacity", "%", 100.0 * (cp[0] / cp[1] - 1.0), where)
 
 
-def _saturated(worst: Worst, fluid: Fluid, data: dict[str, Any], ref: Reference) -> None:
-    """The saturated curves against the reference at the same saturation temperature."""
+def _saturated(worst: Worst, fluid: Fluid, data: dict[str, Any], ref: Reference, found: Curves) -> None:
+    """The saturated curves at a pressure against the reference's saturated state at that pressure."""
     h0, s0 = zero_shift(data, ref)
-    for p in _pressures(fluid, 3 * PRESSURES):
-        for phase, state, t_k, h, s, rho in (
-            ("bubble", ref.liquid, fluid.bubble_k(p), fluid.h_bubble, fluid.s_bubble, fluid.rho_bubble),
-            ("dew", ref.vapour, fluid.dew_k(p), fluid.h_dew, fluid.s_dew, fluid.rho_dew),
-        ):
-            hr, sr, vr, _ = state(t_k, p)
-            where = f"{t_k:.2f} K, {p / 1e5:.3f} bar"
-            worst.add(f"{phase} enthalpy", "kJ/kg", (h(p) - hr - h0) / 1e3, where)
-            worst.add(f"{phase} entropy", "J/(kg K)", s(p) - sr - s0, where)
-            worst.add(f"{phase} density", "%", 100.0 * (rho(p) * vr - 1.0), where)
+    bubble = (found.bubble_t, found.bubble_p, ref.liquid, fluid.h_bubble, fluid.s_bubble, fluid.rho_bubble)
+    dew = (found.dew_t, found.dew_p, ref.vapour, fluid.h_dew, fluid.s_dew, fluid.rho_dew)
+    for phase, (temperatures, pressures, state, h, s, rho) in (("bubble", bubble), ("dew", dew)):
+        for t_k, p in zip(temperatures, pressures, strict=True):
+            if fluid.p_min <= p <= fluid.p_max:
+                hr, sr, vr, _ = state(float(t_k), float(p))
+                where = f"{t_k:.2f} K, {p / 1e5:.3f} bar"
+                worst.add(f"{phase} enthalpy", "kJ/kg", (h(p) - hr - h0) / 1e3, where)
+                worst.add(f"{phase} entropy", "J/(kg K)", s(p) - sr - s0, where)
+                worst.add(f"{phase} density", "%", 100.0 * (rho(p) * vr - 1.0), where)
 
 
 def _vapour(worst: Worst, fluid: Fluid, data: dict[str, Any], ref: Reference) -> None:

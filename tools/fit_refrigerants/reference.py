@@ -61,7 +61,9 @@ class Reference:
 
     @property
     def molar_mass(self) -> float:
-        """Molar mass [kg/mol]."""
+        """Molar mass [kg/mol] of the overall composition."""
+        if self.entry.model == "mixture":
+            self.vapour_state.set_mole_fractions(self.overall)
         return float(self.vapour_state.molar_mass())
 
     @property

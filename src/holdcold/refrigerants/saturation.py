@@ -15,6 +15,10 @@ from holdcold.errors import EnvelopeError
 
 Curve = Callable[[float], float]
 
+# A border value that comes from a table or another model, rounded, still counts as inside: 0.005 % of a
+# pressure, 0.001 % (3 mK) of a temperature, both within the error of the fit.
+SLACK_P, SLACK_T = 5e-5, 1e-5
+
 
 @dataclass(frozen=True, slots=True)
 class Saturation:
@@ -58,8 +62,8 @@ def build(fluid: str, kind: str, data: dict[str, Any], p_lo: float, p_hi: float)
     fluid, kind: names for messages (``"bubble"`` or ``"dew"``). data: the curve's section of the data
     file. p_lo, p_hi: usable pressures [Pa]. The closures raise EnvelopeError outside their range.
     """
-    t_lo, t_hi = nudged(data["t_lo_k"], data["t_hi_k"])
-    low_pa, high_pa = nudged(p_lo, p_hi)
+    t_lo, t_hi = nudged(data["t_lo_k"], data["t_hi_k"], SLACK_T)
+    low_pa, high_pa = nudged(p_lo, p_hi, SLACK_P)
     pressure = _pressure_of(fluid, kind, data, t_lo, t_hi)
     temperature = _temperature_of(fluid, data, low_pa, high_pa)
     return Saturation(
@@ -72,12 +76,12 @@ def numbers(values: Sequence[Any]) -> list[float]:
     return [float(value) for value in values]
 
 
-def nudged(low: float, high: float) -> tuple[float, float]:
-    """Return a range widened by 1e-8 of its ends, so that a rounded border value still counts as inside.
+def nudged(low: float, high: float, slack: float) -> tuple[float, float]:
+    """Return a range widened by the share ``slack`` of its ends.
 
     low, high: the ends, both positive.
     """
-    return low * (1.0 - 1e-8), high * (1.0 + 1e-8)
+    return low * (1.0 - slack), high * (1.0 + slack)
 
 
 def _pressure_of(fluid: str, kind: str, data: dict[str, Any], t_lo: float, t_hi: float) -> Curve:

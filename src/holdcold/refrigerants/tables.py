@@ -12,10 +12,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from holdcold.refrigerants.liquid import Liquid
-from holdcold.refrigerants.saturation import Curve, Saturation, nudged, pressure_outside
+from holdcold.refrigerants.saturation import SLACK_P, Curve, Saturation, nudged, pressure_outside
 from holdcold.refrigerants.vapour import Vapour
 
-STEPS = 48
+STEPS = 64
 
 
 def nodes(p_lo: float, p_hi: float) -> list[float]:
@@ -38,7 +38,7 @@ def curve(fluid: str, p_lo: float, p_hi: float, values: Sequence[float]) -> Curv
     pieces = [_cubic(values[3 * k : 3 * k + 4]) for k in range(STEPS)]
     y_lo = math.log(p_lo)
     per_y = STEPS / (math.log(p_hi) - y_lo)
-    low, high = nudged(p_lo, p_hi)
+    low, high = nudged(p_lo, p_hi, SLACK_P)
     last, log = STEPS - 1, math.log
 
     def saturated(p_pa: float) -> float:
