@@ -1,4 +1,4 @@
-"""``holdcold faults``, ``checks``, ``places``, ``sightings``, ``instruments``: what is known, with sources."""
+"""``holdcold faults``, ``checks``, ``places``, ``sightings``, ``instruments``: what is known, and whence."""
 
 from __future__ import annotations
 
@@ -197,7 +197,8 @@ def _sighting_details(at: Desk, row: Data) -> Details:
 def _instrument_details(at: Desk, row: Data) -> Details:
     """Return what is known of one class of instrument."""
     difference = {"pressure": "pressure_difference", "temperature": "temperature_difference"}
-    dimension: str = difference.get(row["dimension"], row["dimension"])
+    reads: str = row["dimension"]
+    dimension = difference.get(reads, reads)
 
     def shown(fixed: float, share: float) -> str:
         text = format_quantity(fixed, dimension, at.preference)
@@ -255,7 +256,7 @@ _KINDS: Final = (
         ("id", "family", "fault"), _fault_columns, _fault_details, "faults.toml",
     ),
     _Kind(
-        "checks", "check", "checks with ids, place (D door, B box, P panel, U unit, C circuit), minutes, risk",
+        "checks", "check", "checks with ids, place (D door, B box, P panel, U unit, C circuit), minutes",
         lambda book: {name: check_data(book, check) for name, check in book.checks.items()},
         ("id", "place", "min", "risk", "check"), _check_columns, _check_details, "checks.toml",
     ),
