@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from holdcold.calls.flags import flags
-from holdcold.calls.known import Known
 from holdcold.calls.log import CallConditions, CallLog, Flag, Reading
 from holdcold.calls.read import read_call, read_call_document
 from holdcold.calls.schema import call_schema
 from holdcold.calls.weigh import evidence, situation
 
 __all__ = [
-    "CallConditions", "CallLog", "Flag", "Known", "Reading",
+    "CallConditions", "CallLog", "Flag", "Reading",
     "call_schema", "evidence", "flags", "read_call", "read_call_document", "situation",
 ]  # fmt: skip

@@ -6,10 +6,10 @@ from collections.abc import Callable, Collection, Mapping
 from typing import Final, TypeVar, cast
 
 from holdcold.calls.fields import CALL_FIELDS, LISTS
-from holdcold.calls.known import Known
 from holdcold.calls.log import CallConditions, CallLog, Reading
 from holdcold.cards.form import Filled, is_unknown, placed, read_form
 from holdcold.cards.read import parse_toml
+from holdcold.diagnosis.catalogue import Catalogue
 from holdcold.diagnosis.evidence import (
     BoxTrend,
     CheckEvidence,
@@ -28,27 +28,28 @@ from holdcold.quantities.constants import STANDARD_ATMOSPHERE_PA
 
 _DEFAULT_UNITS: Final = {"voltage": "V", "current": "A", "electric_power": "W"}
 _OFFSETS: Final = {"pressure": "pressure_difference", "temperature": "temperature_difference"}
-_PLAIN_ANSWERS: Final = ("yes", "no")
 
 Entry = TypeVar("Entry")
 
 
-def read_call(text: str, *, known: Known, ambient_pa: float = STANDARD_ATMOSPHERE_PA) -> CallLog:
+def read_call(
+    text: str, *, catalogue: Catalogue, ambient_pa: float = STANDARD_ATMOSPHERE_PA
+) -> CallLog:
     """Return the call written in ``text`` (TOML, ``schema = 1``).
 
-    known: names that exist. ambient_pa: air pressure where the unit stands [Pa], for gauge readings
+    catalogue: the names that exist. ambient_pa: air pressure where the unit stands [Pa], for gauge readings
     (``Card.ambient_pa``). Raises InputErrors listing every problem of the file; readings that cannot
     be true are kept, see ``flags``.
     """
-    return read_call_document(parse_toml(text), known=known, ambient_pa=ambient_pa)
+    return read_call_document(parse_toml(text), catalogue=catalogue, ambient_pa=ambient_pa)
 
 
 def read_call_document(
-    document: Mapping[str, object], *, known: Known, ambient_pa: float = STANDARD_ATMOSPHERE_PA
+    document: Mapping[str, object], *, catalogue: Catalogue, ambient_pa: float = STANDARD_ATMOSPHERE_PA
 ) -> CallLog:
     """Return the call in a document already parsed from TOML or JSON; otherwise as ``read_call``."""
     filled = read_form(document, CALL_FIELDS, ambient_pa=ambient_pa, ignore=frozenset(LISTS))
-    reader = _Reader(document, known, ambient_pa, list(filled.problems))
+    reader = _Reader(document, catalogue, ambient_pa, list(filled.problems))
     if "schema" not in document:
         reader.problems.insert(0, InputError("schema", "nothing", "1", "Write schema = 1 on the first line."))
     call = CallLog(
@@ -103,12 +104,12 @@ class _Reader:
     def __init__(
         self,
         document: Mapping[str, object],
-        known: Known,
+        catalogue: Catalogue,
         ambient_pa: float,
         problems: list[InputError],
     ) -> None:
         self.document = document
-        self.known = known
+        self.catalogue = catalogue
         self.ambient_pa = ambient_pa
         self.problems = problems
 
@@ -145,8 +146,8 @@ class _Reader:
         return spoken
 
     def reading(self, filled: Filled, number: int) -> Reading:
-        place = self._name("place", _text(filled, "place"), self.known.places)
-        dimension = self.known.places[place]
+        place = _name("place", _text(filled, "place"), self.catalogue.places)
+        dimension = self.catalogue.places[place].dimension
         typed = _text(filled, "value")
         class_, id_ = _instrument(_text(filled, "instrument"))
         return Reading(
@@ -169,13 +170,13 @@ class _Reader:
 
     def sighting(self, filled: Filled, number: int) -> SightingEvidence:
         del number
-        id_ = self._name("id", _text(filled, "id"), self.known.sightings)
-        allowed = self.known.sightings[id_] or _PLAIN_ANSWERS
-        return SightingEvidence(id_, self._name(f"{id_}.seen", _text(filled, "seen"), allowed))
+        id_ = _name("id", _text(filled, "id"), self.catalogue.sightings)
+        allowed = self.catalogue.sightings[id_].values
+        return SightingEvidence(id_, _name(f"{id_}.seen", _text(filled, "seen"), allowed))
 
     def check(self, filled: Filled, number: int) -> CheckEvidence:
         del number
-        id_ = self._name("id", _text(filled, "id"), self.known.checks)
+        id_ = _name("id", _text(filled, "id"), self.catalogue.checks)
         outcome = cast(CheckOutcome, _text(filled, "outcome"))
         reason = _text(filled, "reason")
         if outcome == "not_now" and not reason.strip():
@@ -186,12 +187,12 @@ class _Reader:
 
     def repair(self, filled: Filled, number: int) -> RepairEvidence:
         del number
-        fault = self._name("fault", _text(filled, "fault"), self.known.faults)
+        fault = _name("fault", _text(filled, "fault"), self.catalogue.faults)
         return RepairEvidence(fault, cast(RepairOutcome, _text(filled, "outcome")))
 
     def override(self, filled: Filled, number: int) -> Override:
         del number
-        guard = self._name("guard", _text(filled, "guard"), self.known.guards)
+        guard = _name("guard", _text(filled, "guard"), self.catalogue.guards)
         reason = _text(filled, "reason")
         if is_unknown(reason):
             raise InputError(
@@ -210,12 +211,12 @@ class _Reader:
         offset = parse(_text(filled, "offset"), _OFFSETS.get(dimension, dimension), field=f"{name}.offset")
         return InstrumentBias(id_ or name, dimension, offset, _text(filled, "note"))
 
-    def _name(self, field: str, given: str, known: Collection[str]) -> str:
-        """Return a name that exists; UnknownNameError with near names otherwise."""
-        folded = given.strip().lower().replace("-", "_").replace(" ", "_")
-        if folded not in known:
-            raise UnknownNameError(field, given, known)
-        return folded
+def _name(field: str, given: str, known: Collection[str]) -> str:
+    """Return a name that exists; UnknownNameError with near names otherwise."""
+    folded = given.strip().lower().replace("-", "_").replace(" ", "_")
+    if folded not in known:
+        raise UnknownNameError(field, given, known)
+    return folded
 
 
 def _not_looked(seen: object) -> bool:

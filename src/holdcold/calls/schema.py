@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from holdcold.calls.fields import CALL_FIELDS, LISTS, SECTIONS
-from holdcold.calls.known import Known
 from holdcold.cards.schema import form_schema, object_schema
+from holdcold.diagnosis.catalogue import Catalogue
 
 
-def call_schema(known: Known) -> dict[str, object]:
-    """Return the JSON Schema of a call file (draft 2020-12); known: names that exist."""
+def call_schema(catalogue: Catalogue) -> dict[str, object]:
+    """Return the JSON Schema of a call file (draft 2020-12); catalogue: the names that exist."""
     schema = form_schema("Holdcold call", CALL_FIELDS, SECTIONS)
     properties = schema["properties"]
     names = {
-        "reading": ("place", known.places),
-        "sighting": ("id", known.sightings),
-        "check": ("id", known.checks),
-        "repair": ("fault", known.faults),
-        "override": ("guard", known.guards),
+        "reading": ("place", catalogue.places),
+        "sighting": ("id", catalogue.sightings),
+        "check": ("id", catalogue.checks),
+        "repair": ("fault", catalogue.faults),
+        "override": ("guard", catalogue.guards),
     }
     for name, (meaning, fields) in LISTS.items():
         entry = object_schema(meaning, fields)

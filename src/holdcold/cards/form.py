@@ -121,10 +121,14 @@ def _flag(field: Field, raw: object, name: str) -> bool:
 def _choice(field: Field, raw: object, name: str) -> str:
     if not isinstance(raw, str):
         raise _refuse(field, raw, name, "Write one of the words between quotes.")
-    word = raw.strip().lower().replace("-", "_").replace(" ", "_")
-    if word not in field.choices:
+    by_letters = {_letters(choice): choice for choice in field.choices}
+    if _letters(raw) not in by_letters:
         raise UnknownNameError(name, raw, field.choices)
-    return word
+    return by_letters[_letters(raw)]
+
+
+def _letters(text: str) -> str:
+    return "".join(character for character in text.lower() if character.isalnum())
 
 
 def _numbers(field: Field, raw: object, name: str) -> tuple[float, ...]:
