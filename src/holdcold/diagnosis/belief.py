@@ -157,6 +157,15 @@ class Belief:
                     sigmas[cell] = scale * math.sqrt(spread)
         return means, sigmas
 
+    def spread(self, reading: Observation, cell: int) -> float:
+        """Return one sigma of ``reading`` about the prediction of a cell: instrument, card and model.
+
+        cell: index in ``Problem.cells``. Severity and lies are left out.
+        """
+        place = self._place(reading)
+        group = next(g for g in self.groups if any(cell in indices for indices, _ in g.blocks))
+        return self.problem.cells[cell].sigma_scale * math.sqrt(_variance(group, reading, place))
+
     def _place(self, reading: Observation) -> int:
         places = self.problem.places
         if reading.place not in places:
@@ -187,9 +196,8 @@ class Belief:
             if other.instrument_id == reading.instrument_id:
                 value += other.bias_sigma * reading.bias_sigma
             covariance.append(value)
-        variance = _dot(row, row) + group.own[place] ** 2 + reading.bias_sigma**2 + reading.sigma**2
         lie = [reading.lie_sigma if name == reading.instrument_id else 0.0 for name in instruments]
-        return group.frame.step(covariance, variance, lie)
+        return group.frame.step(covariance, _variance(group, reading, place), lie)
 
     def _raw(
         self, indices: Sequence[int], block: Block, place: int, value: float
@@ -261,6 +269,11 @@ def _log_priors(problem: Problem) -> Column:
     total = math.fsum(problem.priors.values())
     offsets = {key: log_chance(problem.priors[key] / total) - log_sum(logs) for key, logs in weights.items()}
     return [cell.log_weight + offsets[cell.hypothesis] for cell in problem.cells]
+
+
+def _variance(group: Group, reading: Observation, place: int) -> float:
+    row = group.shared[place]
+    return _dot(row, row) + group.own[place] ** 2 + reading.bias_sigma**2 + reading.sigma**2
 
 
 def _dot(left: Sequence[float], right: Sequence[float]) -> float:

@@ -20,6 +20,10 @@ def log_sum(logs: Iterable[float]) -> float:
     return top + math.log(math.fsum(math.exp(value - top) for value in values))
 
 
-def log_odds(chance: float) -> float:
-    """Return log(p / (1 - p)) [nats], held within 36 nats (what double precision can tell from 1)."""
-    return max(-36.0, min(36.0, log_chance(chance) - log_chance(1.0 - chance)))
+def log_odds(with_it: float, without_it: float) -> float:
+    """Return log(p / (1 - p)) [nats] from the chances with and without something.
+
+    Both are asked for, because 1 - p is lost to rounding where p is nearly 1. Held within 690 nats, so
+    that what has become impossible can still be subtracted.
+    """
+    return log_chance(max(with_it, 1e-300)) - log_chance(max(without_it, 1e-300))

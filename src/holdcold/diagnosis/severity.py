@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from holdcold.diagnosis.case import Cell
 from holdcold.diagnosis.gaussian import Block, Frame
-from holdcold.diagnosis.weigh import Weighed
+from holdcold.diagnosis.weigh import Part, Weighed
 from holdcold.numerics.linear import cholesky
 
 BAND = 0.90
@@ -62,6 +62,16 @@ def free_moments(
     return factor.solve(right)[:count], sigmas
 
 
+def cell_moments(weighed: Weighed, part: Part, offset: int) -> list[tuple[float, list[float], list[float]]]:
+    """Return (share, means, sigmas) of the free directions of one cell for every likely set of liars.
+
+    The shares need not sum to 1: sets below ``CONFIGURATION_FLOOR`` are left out, never the likeliest.
+    """
+    sets = sorted(weighed.configurations(part, offset), key=lambda found: -found[1])
+    kept = sets[:1] + [found for found in sets[1:] if found[1] > CONFIGURATION_FLOOR]
+    return [(share, *free_moments(part.frame, part.block, offset, lying)) for lying, share in kept]
+
+
 def severities(weighed: Weighed, faults: Sequence[str]) -> dict[str, Severity]:
     """Return the severity of each of ``faults`` that has one, given that it is present."""
     totals = _presence(weighed)
@@ -74,17 +84,15 @@ def severities(weighed: Weighed, faults: Sequence[str]) -> dict[str, Severity]:
             wanted = [fault for fault in cell.hypothesis if chance >= floors.get(fault, math.inf)]
             if not wanted:
                 continue
-            for lying, share in weighed.configurations(part, offset):
-                if share > CONFIGURATION_FLOOR:
-                    moments = free_moments(part.frame, part.block, offset, lying)
-                    for fault in wanted:
-                        found[fault] += _component(cell, fault, chance * share, moments)
+            for share, means, sigmas in cell_moments(weighed, part, offset):
+                for fault in wanted:
+                    found[fault] += _component(cell, fault, chance * share, means, sigmas)
     limits = _limits(weighed.belief.problem.cells)
     return {fault: summarise(parts, *limits[fault]) for fault, parts in found.items() if parts}
 
 
 def _component(
-    cell: Cell, fault: str, weight: float, moments: tuple[list[float], list[float]]
+    cell: Cell, fault: str, weight: float, means: Sequence[float], sigmas: Sequence[float]
 ) -> list[Component]:
     """Severity of ``fault`` in one cell as a normal; none when it has no severity there."""
     direction = cell.direction(fault)
@@ -93,7 +101,6 @@ def _component(
     if direction is None or middle is None:
         return []
     half = cell.half_widths[place]
-    means, sigmas = moments
     return [Component(weight, middle + half * means[direction], half * sigmas[direction])]
 
 
