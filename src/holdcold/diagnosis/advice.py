@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from holdcold.diagnosis.case import NOT_LISTED, HypothesisKey
 from holdcold.diagnosis.catalogue import NOT_LOOKED, Catalogue, Check, Fault, Standing
 from holdcold.diagnosis.problem import Case
 from holdcold.diagnosis.questions import Asked, Outlook
+from holdcold.diagnosis.repair_order import without
 from holdcold.diagnosis.sequential import (
     Action,
     Advice,
@@ -19,6 +20,8 @@ from holdcold.diagnosis.sequential import (
     Repairs,
     Stand,
     advise,
+    policy_plan,
+    rank_questions,
 )
 
 _LOOK_FIRST = "look_first"
@@ -30,6 +33,8 @@ _ROUNDS: Mapping[str, tuple[str, ...]] = {
 """Sightings that show a walk-round was done, whether or not anybody ticked it."""
 
 _MARGIN_MINUTES = 1.0
+_ACTIONS = 3
+_CHECKS_AFTER = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,10 +51,16 @@ class NextStep:
     """Advice on one call.
 
     ranked: permitted checks, best first. asked: their questions by id. advice: act now against the
-    checks. not_now: checks left out, with the reason.
+    checks. act_first: cost of doing the best repair first and only then (if it did not help) checking
+    on; act_on: that repair's fault. enough: acting first costs no more than checking first.
+    guarded: how the guards stand. not_now: checks left out, with the reason. cost_of: own cost of each
+    check, reaching its places included [minutes of paid time].
     """
 
     advice: Advice
+    act_first: float
+    act_on: str
+    enough: bool
     ranked: tuple[RankedQuestion, ...]
     asked: Mapping[str, Asked]
     guarded: Guarded
@@ -139,9 +150,73 @@ def next_step(case: Case, outlook: Outlook) -> NextStep:
     names = sorted({fault for key in outlook.keys for fault in _causes(key) if fault in case.hypotheses.faults})
     repairs = repairs_of([case.hypotheses.faults[name] for name in names], case)
     stand = stand_of(case)
-    advice = advise(hypotheses, [one.question for one in asked.values()], repairs, stand, _MARGIN_MINUTES)
+    questions = [one.question for one in asked.values()]
+    advice = advise(hypotheses, questions, repairs, stand, _MARGIN_MINUTES)
+    permitted = [name for name in advice.act.order if name not in guarded.blocked_faults]
+    act_first, act_on = _act_first(hypotheses, asked, advice, repairs, stand, permitted)
+    least = advice.checks[0].cost if advice.checks else math.inf
     costs = {name: _cost(one.check, case.catalogue, repairs, stand) for name, one in asked.items()}
-    return NextStep(advice, advice.checks, asked, guarded, left_out, costs)
+    enough = bool(act_on) and act_first <= least + _MARGIN_MINUTES and not case.unsteady_minutes
+    return NextStep(advice, act_first, act_on, enough, advice.checks, asked, guarded, left_out, costs)
+
+
+def _act_first(
+    hypotheses: Sequence[Hypothesis],
+    asked: Mapping[str, Asked],
+    advice: Advice,
+    repairs: Repairs,
+    stand: Stand,
+    permitted: Sequence[str],
+) -> tuple[float, str]:
+    """Return the cost of the best repair tried before any check, and the fault it mends.
+
+    Acting gets the same lookahead as checking: when the repair does not help, the best of the leading
+    checks may still be done before the next repair.
+    """
+    by_id = {action.id: action for action in repairs.actions}
+    best = (math.inf, "")
+    for name in permitted[:_ACTIONS]:
+        action = by_id[name]
+        left = without(hypotheses, action.cures)
+        total = math.fsum(one.chance for one in left)
+        cured = math.fsum(one.chance for one in hypotheses if action.cures & one.causes)
+        cost = action.cost + repairs.access(action.place, stand.here, stand.opened) + action.cure_cost * cured
+        if total > 0.0:
+            after = Stand(action.place, stand.opened | {action.place})
+            cost += total * _cheapest_after(left, total, hypotheses, asked, advice, repairs, after)
+        best = min(best, (round(cost, 6), name))
+    return best
+
+
+def _cheapest_after(
+    left: Sequence[Hypothesis],
+    total: float,
+    before: Sequence[Hypothesis],
+    asked: Mapping[str, Asked],
+    advice: Advice,
+    repairs: Repairs,
+    stand: Stand,
+) -> float:
+    """Return the least expected cost once a repair has not helped: repair on, or check first."""
+    scaled = [Hypothesis(one.causes, one.chance / total) for one in left]
+    kept = _kept(before, left)
+    least = policy_plan(scaled, repairs, stand).cost
+    for ranked in advice.checks[:_CHECKS_AFTER]:
+        question = asked[ranked.id].question
+        rows = tuple(tuple(row[number] for number in kept) for row in question.table)
+        cost = rank_questions(scaled, [replace(question, table=rows)], repairs, stand)[0].cost
+        least = min(least, cost)
+    return least
+
+
+def _kept(before: Sequence[Hypothesis], left: Sequence[Hypothesis]) -> list[int]:
+    """Return the numbers of the hypotheses that outlive a repair, in order (pairs lose one cause)."""
+    numbers, place = [], 0
+    for number, one in enumerate(before):
+        if place < len(left) and left[place].chance == one.chance and left[place].causes <= one.causes:
+            numbers.append(number)
+            place += 1
+    return numbers
 
 
 def _candidates(case: Case, guarded: Guarded, done: frozenset[str]) -> list[Check]:

@@ -24,6 +24,7 @@ _TAIL = 1.2816
 """Eight in ten readings of a healthy machine fall inside this many sigmas."""
 
 _ITEMS = 2
+_CONSIDERED = 4
 _ITEMS_OF_A_ROUND = 3
 _LEAST_OUTCOME = 0.004
 READING_OUTCOMES = ("low", "as expected", "high")
@@ -59,6 +60,7 @@ class Outlook:
     """The likeliest hypotheses and what they predict of anything not yet looked at.
 
     keys: hypotheses, likeliest first, *none* and *not listed* among them. chances: theirs, sum 1.
+    belief: the belief over their likeliest severities alone, small enough to ask often.
     """
 
     def __init__(self, case: Case, problem: Problem, cells: Sequence[GridCell], found: Posterior) -> None:
@@ -73,7 +75,7 @@ class Outlook:
         self._numbers = _likeliest(self.keys, cells, found)
         self._cells = [cells[number] for number in self._numbers]
         self._weights = _weights(self.keys, self._cells, [found.cells[number] for number in self._numbers])
-        self._belief = self._narrowed(problem)
+        self.belief = self._narrowed(problem)
         self._items: dict[str, Item | None] = {}
 
     def _narrowed(self, problem: Problem) -> Belief:
@@ -110,7 +112,7 @@ class Outlook:
         kind = instrument_class(asked, self._case.catalogue)
         dimension = self._case.catalogue.place(name).dimension
         reading = observation(name, usual, kind, instrument_name(asked, kind, dimension))
-        means, sigmas = self._belief.predict(reading)
+        means, sigmas = self.belief.predict(reading)
         healthy = next(number for number, cell in enumerate(self._cells) if cell.key == NONE)
         half = _TAIL * sigmas[healthy]
         low, high = means[healthy] - half, means[healthy] + half
@@ -155,10 +157,36 @@ class Outlook:
         if not items:
             return None
         most = _ITEMS_OF_A_ROUND if len(check.sightings) > _ITEMS_OF_A_ROUND else _ITEMS
-        chosen = tuple(sorted(items, key=lambda item: (-round(item.gain, 9), item.name))[:most])
+        chosen = self._chosen(items, most)
         parts, rows = self._outcomes(chosen)
         names = tuple("; ".join(part) for part in parts)
         return Asked(check, Question(check.id, cost, names, rows, check.places), chosen, parts)
+
+    def _chosen(self, items: Sequence[Item], most: int) -> tuple[Item, ...]:
+        """Return the items that tell most together: the best one, then what adds most to it."""
+        left = sorted(items, key=lambda item: (-round(item.gain, 9), item.name))[:_CONSIDERED]
+        chosen = [left.pop(0)]
+        while left and len(chosen) < most:
+            best = max(left, key=lambda item: (round(self._joint_gain([*chosen, item]), 9), item.name))
+            left.remove(best)
+            chosen.append(best)
+        return tuple(chosen)
+
+    def _joint_gain(self, items: Sequence[Item]) -> float:
+        rows = [[1.0] * len(self.keys)]
+        for item in items:
+            rows = [[one * two for one, two in zip(row, more, strict=True)] for row in rows for more in item.rows]
+        return self._gain(rows)
+
+    def shift(self, fault: str, item: Item) -> float:
+        """Return the expected size of the change of a fault's chance if ``item`` is looked at (0 to 0.5)."""
+        inside = [fault in key for key in self.keys]
+        share = math.fsum(chance for chance, has in zip(self.chances, inside, strict=True) if has)
+        total = 0.0
+        for row in item.rows:
+            joint = [chance * value for chance, value in zip(self.chances, row, strict=True)]
+            total += abs(math.fsum(v for v, has in zip(joint, inside, strict=True) if has) - share * math.fsum(joint))
+        return total
 
     def _outcomes(self, items: Sequence[Item]) -> tuple[tuple[tuple[str, ...], ...], tuple[tuple[float, ...], ...]]:
         """Return the joint outcomes of some items; the rare ones become one."""
