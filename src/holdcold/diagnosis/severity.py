@@ -43,7 +43,8 @@ def free_moments(
 ) -> tuple[list[float], list[float]]:
     """Return mean and sigma of every free direction of one cell, in units of its prior sigma.
 
-    lying: indices of the instruments taken to lie; their lies are integrated out.
+    offset: place of the cell in the block. lying: indices of the instruments taken to lie; their lies
+    are integrated out.
     """
     count = len(block.pulls)
     rows = [[column[offset] for column in row] for row in block.stiffness]
