@@ -37,7 +37,7 @@ _COIL_FAN_W: Final = 65.0
 _CONDENSER_FAN_SHARE: Final = 0.035
 _ONE_FAN_W: Final = 14_000.0
 _LIQUID_M_S: Final = 0.8
-_SUCTION_M_S: Final = 8.0
+_SUCTION_M_S: Final = 10.0
 _GIVEN_AIR: Final = Given(0.08, True, "given on the card")
 _GIVEN_VOLUME: Final = Given(0.05, True, "given on the card")
 
