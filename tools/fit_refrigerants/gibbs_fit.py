@@ -150,7 +150,7 @@ def _start(yy: np.ndarray, dew: dict[str, Any], ww: np.ndarray, value: np.ndarra
 
 
 Q_DEGREE = 4
-T_BREAKS = np.array([0.0, 0.22, 0.42, 0.58, 0.7, 0.79, 0.86, 0.915, 0.955, 0.982, 1.0])
+T_BREAKS = np.array([0.0, 0.22, 0.42, 0.58, 0.7, 0.79, 0.855, 0.902, 0.936, 0.96, 0.977, 0.989, 1.0])
 
 
 def fit_liquid(

@@ -40,7 +40,7 @@ class Saturation:
 
 
 def outside(field: str, value: float, low: float, high: float, unit: str, advice: str) -> EnvelopeError:
-    """The error for a value outside [low, high]; temperatures are also given in degrees Celsius."""
+    """Return the error for a value outside [low, high]; temperatures are also given in degrees Celsius."""
     allowed = f"{low:.6g} to {high:.6g} {unit}"
     if unit == "K":
         allowed += f" ({low - 273.15:.1f} to {high - 273.15:.1f} C)"
@@ -48,12 +48,12 @@ def outside(field: str, value: float, low: float, high: float, unit: str, advice
 
 
 def pressure_outside(fluid: str, value: float, low: float, high: float) -> EnvelopeError:
-    """The error for a pressure outside the usable range of a fluid."""
+    """Return the error for a pressure outside the usable range of a fluid; the slack is left unsaid."""
     advice = (
-        "Pressures here are absolute. The data of this refrigerant end at a dew point of -50 C and near its"
-        " critical point; nothing is extrapolated."
+        "Pressures here are absolute. The data reach from a dew point of -50 C to a bubble point of 70 C or"
+        " 8 K below critical, whichever is lower; nothing is extrapolated."
     )
-    return outside(f"{fluid} pressure", value, low, high, "Pa", advice)
+    return outside(f"{fluid} pressure", value, low / (1.0 - SLACK_P), high / (1.0 + SLACK_P), "Pa", advice)
 
 
 def build(fluid: str, kind: str, data: dict[str, Any], p_lo: float, p_hi: float) -> Saturation:
@@ -93,7 +93,7 @@ def _pressure_of(fluid: str, kind: str, data: dict[str, Any], t_lo: float, t_hi:
         """Saturation pressure [Pa] at ``t_k`` [K]."""
         if not t_lo <= t_k <= t_hi:
             advice = "The data of this refrigerant end there; nothing is extrapolated."
-            raise outside(f"{fluid} {kind} temperature", t_k, t_lo, t_hi, "K", advice)
+            raise outside(f"{fluid} {kind} temperature", t_k, data["t_lo_k"], data["t_hi_k"], "K", advice)
         x = scale / t_k - centre
         high = a5 + x * (a6 + x * (a7 + x * (a8 + x * a9)))
         return exp(a0 + x * (a1 + x * (a2 + x * (a3 + x * (a4 + x * high)))))

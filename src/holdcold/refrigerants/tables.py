@@ -15,7 +15,7 @@ from holdcold.refrigerants.liquid import Liquid
 from holdcold.refrigerants.saturation import SLACK_P, Curve, Saturation, nudged, pressure_outside
 from holdcold.refrigerants.vapour import Vapour
 
-STEPS = 64
+STEPS = 80
 
 
 def nodes(p_lo: float, p_hi: float) -> list[float]:
