@@ -34,6 +34,10 @@ _ROUNDS: Mapping[str, tuple[str, ...]] = {
 
 _MARGIN_MINUTES = 1.0
 _ACTIONS = 3
+_SURE = 0.5
+_SURE_TO_OPEN = 0.75
+"""Least chance of a fault before its repair is proposed, without and with opening the circuit."""
+
 _CHECKS_AFTER = 4
 
 
@@ -146,18 +150,40 @@ def next_step(case: Case, outlook: Outlook) -> NextStep:
             question = outlook.ask(check, case.catalogue.check_cost(check.id))
             if question is not None:
                 asked[check.id] = question
-    hypotheses = [Hypothesis(_causes(key), chance) for key, chance in zip(outlook.keys, outlook.chances, strict=True)]
-    names = sorted({fault for key in outlook.keys for fault in _causes(key) if fault in case.hypotheses.faults})
+    hypotheses = [
+        Hypothesis(_causes(key), chance) for key, chance in zip(outlook.keys, outlook.chances, strict=True)
+    ]
+    names = sorted(
+        {fault for key in outlook.keys for fault in _causes(key) if fault in case.hypotheses.faults}
+    )
     repairs = repairs_of([case.hypotheses.faults[name] for name in names], case)
     stand = stand_of(case)
     questions = [one.question for one in asked.values()]
     advice = advise(hypotheses, questions, repairs, stand, _MARGIN_MINUTES)
-    permitted = [name for name in advice.act.order if name not in guarded.blocked_faults]
+    permitted = sorted(
+        (name for name in advice.act.order if name not in guarded.blocked_faults),
+        key=lambda name: (-round(_chance(name, hypotheses), 9), name),
+    )
     act_first, act_on = _act_first(hypotheses, asked, advice, repairs, stand, permitted)
     least = advice.checks[0].cost if advice.checks else math.inf
     costs = {name: _cost(one.check, case.catalogue, repairs, stand) for name, one in asked.items()}
-    enough = bool(act_on) and act_first <= least + _MARGIN_MINUTES and not case.unsteady_minutes
+    enough = (
+        act_first <= least + _MARGIN_MINUTES and not case.unsteady_minutes and _sure(act_on, hypotheses, case)
+    )
     return NextStep(advice, act_first, act_on, enough, advice.checks, asked, guarded, left_out, costs)
+
+
+def _chance(fault: str, hypotheses: Sequence[Hypothesis]) -> float:
+    return math.fsum(one.chance for one in hypotheses if fault in one.causes)
+
+
+def _sure(fault: str, hypotheses: Sequence[Hypothesis], case: Case) -> bool:
+    """Say whether a fault is likely enough to act on at all: even odds, more where the circuit is opened."""
+    if not fault:
+        return False
+    chance = _chance(fault, hypotheses)
+    opened = case.hypotheses.faults[fault].repair.opens_circuit
+    return chance >= (_SURE_TO_OPEN if opened else _SURE)
 
 
 def _act_first(

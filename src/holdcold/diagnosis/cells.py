@@ -14,8 +14,6 @@ from holdcold.diagnosis.predict import Prediction, Predictor
 _UNPREDICTED = 0.5
 """A reading a cell cannot predict is free by this share of its usual value."""
 
-_OVERLAP = 1.0
-
 
 @dataclass(frozen=True, slots=True)
 class Step:
@@ -57,9 +55,13 @@ def grid(
     their single faults on a coarser grid, which is sound as long as the effects add up.
     """
     cells: list[GridCell] = []
+    coarse: dict[str, list[GridCell]] = {}
     for key in keys:
         if len(key) == 2 and key not in exact:
-            cells += _added(predictor, key)
+            for fault in key:
+                if fault not in coarse:
+                    coarse[fault] = _coarse(_solved(predictor, (fault,)))
+            cells += _added(predictor, key, [coarse[fault] for fault in key])
         else:
             cells += _solved(predictor, key)
     return cells
@@ -72,7 +74,7 @@ def steps_of(predictor: Predictor, fault: str) -> list[Step]:
     if ladder.halves == (0.0,):
         return [Step(None, 0.0, 1.0, known.level(ladder.nodes[0]))]
     return [
-        Step(node, half * _OVERLAP, weight, known.level(node))
+        Step(node, half, weight, known.level(node))
         for node, half, weight in zip(ladder.nodes, ladder.halves, ladder.weights, strict=True)
     ]
 
@@ -107,7 +109,11 @@ def _cell(
 
 
 def _slope(
-    predictor: Predictor, key: HypothesisKey, ladders: Sequence[Sequence[Step]], index: tuple[int, ...], place: int
+    predictor: Predictor,
+    key: HypothesisKey,
+    ladders: Sequence[Sequence[Step]],
+    index: tuple[int, ...],
+    place: int,
 ) -> dict[str, float]:
     """Return half-width times d reading / d severity of one fault, between its neighbouring severities."""
     ladder = ladders[place]
@@ -118,7 +124,8 @@ def _slope(
         moved = list(index)
         moved[place] = end
         severities = {
-            fault: _value(predictor, fault, ladders[number][moved[number]]) for number, fault in enumerate(key)
+            fault: _value(predictor, fault, ladders[number][moved[number]])
+            for number, fault in enumerate(key)
         }
         sides.append(predictor.predict(severities).readings)
     low, high = (_value(predictor, key[place], ladder[end]) for end in ends)
@@ -148,9 +155,7 @@ def _merged(cells: Sequence[GridCell]) -> GridCell:
     span = severities[-1] - severities[0] + first.steps[0].half + last.steps[0].half
     inner = severities[-1] - severities[0]
     scale = 0.5 * span / inner if inner > 0.0 else 0.0
-    step = Step(
-        average(severities), 0.5 * span, total, average([cell.steps[0].level for cell in cells])
-    )
+    step = Step(average(severities), 0.5 * span, total, average([cell.steps[0].level for cell in cells]))
     return GridCell(
         first.key,
         (step,),
@@ -162,12 +167,11 @@ def _merged(cells: Sequence[GridCell]) -> GridCell:
     )
 
 
-def _added(predictor: Predictor, key: HypothesisKey) -> list[GridCell]:
+def _added(predictor: Predictor, key: HypothesisKey, singles: Sequence[Sequence[GridCell]]) -> list[GridCell]:
     """Return the cells of a pair with the effects of its single faults added up."""
     healthy = predictor.healthy()
-    one, other = (_coarse(_solved(predictor, (fault,))) for fault in key)
     found = []
-    for left, right in product(one, other):
+    for left, right in product(*singles):
         places = [name for name in left.mean if name in right.mean and name in healthy.readings]
         mean = {name: left.mean[name] + right.mean[name] - healthy.readings[name] for name in places}
         cooling = left.cooling_w * right.cooling_w / max(healthy.cooling_w, 1.0)
@@ -186,7 +190,11 @@ def _added(predictor: Predictor, key: HypothesisKey) -> list[GridCell]:
 
 
 def as_cell(
-    cell: GridCell, places: Sequence[str], usual: Mapping[str, float], scale: float, sightings: Sequence[float]
+    cell: GridCell,
+    places: Sequence[str],
+    usual: Mapping[str, float],
+    scale: float,
+    sightings: Sequence[float],
 ) -> Cell:
     """Return a grid cell in the form the belief engine takes.
 
@@ -203,7 +211,9 @@ def as_cell(
                 row[index] = slope.get(name, 0.0)
         else:
             mean.append(usual[name])
-            free.append(tuple(_UNPREDICTED * abs(usual[name]) if at == index else 0.0 for at in range(len(places))))
+            free.append(
+                tuple(_UNPREDICTED * abs(usual[name]) if at == index else 0.0 for at in range(len(places)))
+            )
     return Cell(
         hypothesis=cell.key,
         severity=tuple(step.severity for step in cell.steps),

@@ -39,7 +39,11 @@ class Circumstances:
             return 1.0
         row = self._row(self.state, faults)
         if row is None:
-            row = self.state["steady_fault" if faults else "healthy"] if steady else self.state["no_steady_point"]
+            row = (
+                self.state["steady_fault" if faults else "healthy"]
+                if steady
+                else self.state["no_steady_point"]
+            )
         return self._noted(row, self.states.index(noted))
 
     def complaint_chance(self, noted: str, faults: Sequence[Fault], load_share: float) -> float:
@@ -59,7 +63,9 @@ class Circumstances:
         chance = calls_warm if place == 0 else row[place] * (1.0 - calls_warm) / (1.0 - row[0])
         return (1.0 - self.error) * chance + self.error / len(self.complaints)
 
-    def _row(self, table: Mapping[str, tuple[float, ...]], faults: Sequence[Fault]) -> tuple[float, ...] | None:
+    def _row(
+        self, table: Mapping[str, tuple[float, ...]], faults: Sequence[Fault]
+    ) -> tuple[float, ...] | None:
         """Return the row of the fault that says most: its own id, else its axis."""
         for fault in faults:
             if fault.id in table:
@@ -76,7 +82,9 @@ class Circumstances:
 @cache
 def circumstances() -> Circumstances:
     """Return the packaged tables; read once."""
-    text = resources.files("holdcold.diagnosis").joinpath("data/circumstances.toml").read_text(encoding="utf-8")
+    text = (
+        resources.files("holdcold.diagnosis").joinpath("data/circumstances.toml").read_text(encoding="utf-8")
+    )
     data = tomllib.loads(text)
     capacity = data["capacity"]
     return Circumstances(

@@ -12,7 +12,7 @@ from holdcold.diagnosis.catalogue import Catalogue, catalogue
 from holdcold.diagnosis.cells import GridCell
 from holdcold.diagnosis.evidence import Evidence
 from holdcold.diagnosis.posterior import Posterior, conclude
-from holdcold.diagnosis.problem import Case, open_case, problem_of
+from holdcold.diagnosis.problem import Case, open_case, problem_of, refined
 from holdcold.diagnosis.questions import Outlook
 
 _EXACT_PAIRS = 6
@@ -50,12 +50,14 @@ def find(resolved: Resolved, evidence: Evidence, book: Catalogue | None = None) 
     belief, chances = _weigh(case, problem)
     exact = _likely_pairs(case, chances)
     if exact:
-        problem, cells = problem_of(case, exact)
+        problem, cells = refined(case, problem, cells, exact)
         belief, chances = _weigh(case, problem)
     return with_belief(case, problem, cells, belief, chances)
 
 
-def with_belief(case: Case, problem: Problem, cells: list[GridCell], belief: Belief, chances: Posterior) -> Finding:
+def with_belief(
+    case: Case, problem: Problem, cells: list[GridCell], belief: Belief, chances: Posterior
+) -> Finding:
     """Return the finding of a belief already weighed: what is open and what to do next."""
     outlook = Outlook(case, problem, cells, chances)
     return Finding(case, problem, cells, belief, chances, outlook, next_step(case, outlook))

@@ -14,7 +14,10 @@ _ALONE = ("pressure",)
 
 
 def observations(
-    readings: Iterable[ReadingEvidence], places: Sequence[str], catalogue: Catalogue, biases: Sequence[InstrumentBias]
+    readings: Iterable[ReadingEvidence],
+    places: Sequence[str],
+    catalogue: Catalogue,
+    biases: Sequence[InstrumentBias],
 ) -> tuple[Observation, ...]:
     """Return the readings the unit's prediction covers, as observations; others are left out.
 
@@ -52,7 +55,9 @@ def observation(place: str, value: float, kind: Instrument, name: str) -> Observ
 def instrument_class(reading: ReadingEvidence, catalogue: Catalogue) -> Instrument:
     """Return the class of instrument a reading was taken with, the usual one where nobody said."""
     place = catalogue.place(reading.place)
-    usual = place.default_instrument or ("two_thermometers" if place.dimension == "temperature_difference" else "hand")
+    usual = place.default_instrument or (
+        "two_thermometers" if place.dimension == "temperature_difference" else "hand"
+    )
     return instrument(reading.instrument_class or usual)
 
 
@@ -63,7 +68,9 @@ def instrument_name(reading: ReadingEvidence, kind: Instrument, dimension: str) 
     return f"{kind.id}:{reading.place}" if dimension in _ALONE else kind.id
 
 
-def measured_places(catalogue: Catalogue, predicted: Mapping[str, float], inputs: Sequence[str]) -> tuple[str, ...]:
+def measured_places(
+    catalogue: Catalogue, predicted: Mapping[str, float], inputs: Sequence[str]
+) -> tuple[str, ...]:
     """Return the predicted places an instrument can read, conditions of the prediction left out."""
     return tuple(
         name

@@ -45,7 +45,8 @@ def describe(finding: Finding) -> dict[str, Any]:
 
 def _suspects(finding: Finding) -> list[dict[str, Any]]:
     shown = [one for one in finding.chances.suspects if one.chance >= _LEAST_SUSPECT][:_MOST_SUSPECTS]
-    reasons = explain(finding.outlook.belief, [one.fault for one in shown[:_EXPLAINED]])
+    compared = finding.outlook.comparison(finding.problem, finding.cells)
+    reasons = explain(compared, [one.fault for one in shown[:_EXPLAINED]])
     rows = [_suspect(finding, one, reasons.get(one.fault)) for one in shown]
     rows += _liars(finding)
     return sorted(rows, key=lambda row: (-round(row["chance"], 6), row["fault"]))
@@ -69,7 +70,9 @@ def _suspect(finding: Finding, one: Suspect, reasons: Explanation | None) -> dic
         "because": fault.because,
         "would_kill_it": fault.kills,
         "would_change_it": _would_change(finding, one.fault),
-        "together_with": None if group is None else {"group": group.id, "faults": list(group.faults), "why": group.why},
+        "together_with": None
+        if group is None
+        else {"group": group.id, "faults": list(group.faults), "why": group.why},
         "withheld_by": finding.step.guarded.blocked_faults.get(one.fault),
         "prior": {
             "chance": finding.case.hypotheses.source.faults.get(one.fault, 0.0),
@@ -134,7 +137,11 @@ def _liars(finding: Finding) -> list[dict[str, Any]]:
 def _hypotheses(finding: Finding) -> list[dict[str, Any]]:
     shown = [(key, chance) for key, chance in finding.chances.hypotheses[:_MOST_HYPOTHESES]]
     kept = {key for key, _ in shown}
-    shown += [(key, chance) for key, chance in finding.chances.hypotheses if key in ((), NOT_LISTED) and key not in kept]
+    shown += [
+        (key, chance)
+        for key, chance in finding.chances.hypotheses
+        if key in ((), NOT_LISTED) and key not in kept
+    ]
     return [{"faults": list(key), "chance": chance} for key, chance in shown]
 
 
@@ -249,7 +256,7 @@ def _why_act(finding: Finding) -> str:
     if step.enough:
         return f"{title}: about {step.act_first:.0f} min expected to the finished repair; no check makes it cheaper."
     saved = step.act_first - step.ranked[0].cost
-    return f"Not yet: \"{check}\" first brings the expected cost down by about {saved:.0f} min."
+    return f'Not yet: "{check}" first brings the expected cost down by about {saved:.0f} min.'
 
 
 def _flags(finding: Finding) -> list[dict[str, Any]]:
@@ -257,7 +264,9 @@ def _flags(finding: Finding) -> list[dict[str, Any]]:
     flags: list[dict[str, Any]] = []
     if finding.case.unsteady_minutes:
         minutes = finding.case.unsteady_minutes
-        flags.append({"kind": "unsteady", "text": f"Not steady yet: wait {minutes:.0f} minutes, then read again."})
+        flags.append(
+            {"kind": "unsteady", "text": f"Not steady yet: wait {minutes:.0f} minutes, then read again."}
+        )
     book = finding.case.catalogue
     concerned = {guard for guard in finding.step.guarded.blocked_faults.values()}
     leading = {one.fault for one in finding.chances.suspects[:3]}
@@ -301,5 +310,3 @@ def _readings(finding: Finding) -> list[dict[str, Any]]:
             }
         )
     return rows
-
-

@@ -79,7 +79,9 @@ class Predictor:
         healthy = self.normal.point
         point = solve(self.unit, self.conditions, Faults(**pushes), healthy.start) if pushes else healthy
         share = self.cooling_at_set_w / max(healthy.readings["capacity_w"], 1.0)
-        return Prediction(point.readings, point.state != "no_steady_point", point.readings["capacity_w"] * share)
+        return Prediction(
+            point.readings, point.state != "no_steady_point", point.readings["capacity_w"] * share
+        )
 
 
 def predictor(normal: Normal, hypotheses: Hypotheses) -> Predictor:

@@ -8,7 +8,15 @@ from dataclasses import dataclass, replace
 
 from holdcold.cards import Resolved
 from holdcold.cycle import HEALTHY, Conditions, solve
-from holdcold.diagnosis.case import CardSensitivity, CellSighting, DiscreteTerm, HypothesisKey, Observation, Problem
+from holdcold.diagnosis.case import (
+    CardSensitivity,
+    Cell,
+    CellSighting,
+    DiscreteTerm,
+    HypothesisKey,
+    Observation,
+    Problem,
+)
 from holdcold.diagnosis.catalogue import NOT_LOOKED, Catalogue, Sighting
 from holdcold.diagnosis.cells import GridCell, as_cell, grid
 from holdcold.diagnosis.circumstances import circumstances
@@ -127,28 +135,42 @@ def _latest(sightings: Sequence[SightingEvidence]) -> list[SightingEvidence]:
     return list({sighting.id: sighting for sighting in sightings}.values())
 
 
-def problem_of(case: Case, exact: frozenset[HypothesisKey] = frozenset()) -> tuple[Problem, list[GridCell]]:
+def problem_of(case: Case) -> tuple[Problem, list[GridCell]]:
     """Return the problem of belief for a case, and the grid cells in the order of its cells.
 
-    exact: pairs to be solved at every combination of severities instead of added up.
+    Pairs are put together from their single faults; ``refined`` solves the likely ones.
     """
-    cells = grid(case.predictor, case.hypotheses.priors, exact)
-    usual = case.predictor.healthy().readings
-    scale = _UNSTEADY_SCALE if case.unsteady_minutes else 1.0
+    cells = grid(case.predictor, case.hypotheses.priors)
     likelihoods = SightingLikelihoods(case)
-    places = case.places
-    engine_cells = tuple(
-        as_cell(cell, places, usual, scale, likelihoods.of(cell)) for cell in cells
-    )
     problem = Problem(
-        places=places,
+        places=case.places,
         priors=case.hypotheses.priors,
-        cells=engine_cells,
-        sensitivity=_sensitivity(case, usual),
+        cells=_engine_cells(case, cells, likelihoods),
+        sensitivity=_sensitivity(case, case.predictor.healthy().readings),
         not_listed_prior=case.hypotheses.not_listed,
         cell_sightings=likelihoods.names(),
     )
     return problem, cells
+
+
+def refined(
+    case: Case, problem: Problem, cells: list[GridCell], exact: frozenset[HypothesisKey]
+) -> tuple[Problem, list[GridCell]]:
+    """Return a problem with the pairs ``exact`` solved at every combination of their severities."""
+    fresh = grid(case.predictor, sorted(exact), exact)
+    kept = [number for number, cell in enumerate(cells) if cell.key not in exact]
+    engine = tuple(problem.cells[number] for number in kept) + _engine_cells(
+        case, fresh, SightingLikelihoods(case)
+    )
+    return replace(problem, cells=engine), [*(cells[number] for number in kept), *fresh]
+
+
+def _engine_cells(
+    case: Case, cells: Sequence[GridCell], likelihoods: SightingLikelihoods
+) -> tuple[Cell, ...]:
+    usual = case.predictor.healthy().readings
+    scale = _UNSTEADY_SCALE if case.unsteady_minutes else 1.0
+    return tuple(as_cell(cell, case.places, usual, scale, likelihoods.of(cell)) for cell in cells)
 
 
 def _sensitivity(case: Case, usual: Mapping[str, float]) -> CardSensitivity:
@@ -195,7 +217,9 @@ class SightingLikelihoods:
         named = [
             CellSighting(
                 seen.id,
-                log_chance(self._place(seen, book.sighting_chances(seen.id, {"not_listed": 1.0}, self._freezer))),
+                log_chance(
+                    self._place(seen, book.sighting_chances(seen.id, {"not_listed": 1.0}, self._freezer))
+                ),
                 seen.value,
             )
             for seen in self._case.sightings

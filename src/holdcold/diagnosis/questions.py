@@ -66,7 +66,9 @@ class Outlook:
     def __init__(self, case: Case, problem: Problem, cells: Sequence[GridCell], found: Posterior) -> None:
         self._case = case
         self._likelihoods = SightingLikelihoods(case)
-        ranked = [key for key, chance in found.hypotheses if chance >= _LEAST_CHANCE or key in (NONE, NOT_LISTED)]
+        ranked = [
+            key for key, chance in found.hypotheses if chance >= _LEAST_CHANCE or key in (NONE, NOT_LISTED)
+        ]
         kept = [key for key in ranked[:_KEYS] if key not in (NONE, NOT_LISTED)]
         self.keys: tuple[HypothesisKey, ...] = (*kept, NONE, NOT_LISTED)
         raw = [max(found.chance(key), 1e-12) for key in self.keys]
@@ -80,17 +82,30 @@ class Outlook:
 
     def _narrowed(self, problem: Problem) -> Belief:
         """Return the belief over the kept cells only, so that predicting a reading is quick."""
+        return self._over(problem, self._numbers, {key for key in self.keys})
+
+    def comparison(self, problem: Problem, cells: Sequence[GridCell]) -> Belief:
+        """Return the belief over every single fault, *none* and the likely pairs.
+
+        It is what a suspect is explained against: what rules out the others counts as a reason for it.
+        """
+        kept = set(self._numbers) | {number for number, cell in enumerate(cells) if len(cell.key) < 2}
+        return self._over(problem, sorted(kept), {cells[number].key for number in kept})
+
+    def _over(self, problem: Problem, numbers: Sequence[int], keys: set[HypothesisKey]) -> Belief:
         small = replace(
             problem,
-            cells=tuple(problem.cells[number] for number in self._numbers),
-            priors={key: problem.priors[key] for key in self.keys if key in problem.priors},
+            cells=tuple(problem.cells[number] for number in numbers),
+            priors={key: prior for key, prior in problem.priors.items() if key in keys},
         )
         return believe(small, self._case.observations, self._case.terms)
 
     def item(self, name: str) -> Item | None:
         """Return what looking at a place or sighting may show; None when it is known or not predicted."""
         if name not in self._items:
-            self._items[name] = self._sighting(name) if name in self._case.catalogue.sightings else self._reading(name)
+            self._items[name] = (
+                self._sighting(name) if name in self._case.catalogue.sightings else self._reading(name)
+            )
         return self._items[name]
 
     def _sighting(self, name: str) -> Item | None:
@@ -98,9 +113,12 @@ class Outlook:
         if not sighting.informs or any(seen.id == name for seen in self._case.sightings):
             return None
         by_cell = [self._likelihoods.chances(name, cell) for cell in self._cells]
-        unlisted = self._case.catalogue.sighting_chances(name, {"not_listed": 1.0}, self._case.facts["application"])
+        unlisted = self._case.catalogue.sighting_chances(
+            name, {"not_listed": 1.0}, self._case.facts["application"]
+        )
         rows = [
-            tuple(self._mixed([row[place] for row in by_cell], unlisted[place])) for place in range(len(sighting.values))
+            tuple(self._mixed([row[place] for row in by_cell], unlisted[place]))
+            for place in range(len(sighting.values))
         ]
         return self._made(name, sighting.values, rows)
 
@@ -125,7 +143,9 @@ class Outlook:
     def _mixed(self, by_cell: Sequence[float], unlisted: float) -> list[float]:
         """Return the chance of an outcome under each hypothesis, averaged over its severities."""
         return [
-            unlisted if key == NOT_LISTED else math.fsum(weight * by_cell[number] for number, weight in weights)
+            unlisted
+            if key == NOT_LISTED
+            else math.fsum(weight * by_cell[number] for number, weight in weights)
             for key, weights in zip(self.keys, self._weights, strict=True)
         ]
 
@@ -175,7 +195,9 @@ class Outlook:
     def _joint_gain(self, items: Sequence[Item]) -> float:
         rows = [[1.0] * len(self.keys)]
         for item in items:
-            rows = [[one * two for one, two in zip(row, more, strict=True)] for row in rows for more in item.rows]
+            rows = [
+                [one * two for one, two in zip(row, more, strict=True)] for row in rows for more in item.rows
+            ]
         return self._gain(rows)
 
     def shift(self, fault: str, item: Item) -> float:
@@ -185,10 +207,14 @@ class Outlook:
         total = 0.0
         for row in item.rows:
             joint = [chance * value for chance, value in zip(self.chances, row, strict=True)]
-            total += abs(math.fsum(v for v, has in zip(joint, inside, strict=True) if has) - share * math.fsum(joint))
+            total += abs(
+                math.fsum(v for v, has in zip(joint, inside, strict=True) if has) - share * math.fsum(joint)
+            )
         return total
 
-    def _outcomes(self, items: Sequence[Item]) -> tuple[tuple[tuple[str, ...], ...], tuple[tuple[float, ...], ...]]:
+    def _outcomes(
+        self, items: Sequence[Item]
+    ) -> tuple[tuple[tuple[str, ...], ...], tuple[tuple[float, ...], ...]]:
         """Return the joint outcomes of some items; the rare ones become one."""
         parts: list[tuple[str, ...]] = []
         rows: list[tuple[float, ...]] = []
@@ -228,7 +254,8 @@ def _likeliest(keys: Iterable[HypothesisKey], cells: Sequence[GridCell], found: 
         if cell.key in wanted and (cell.key not in best or found.cells[number] > found.cells[best[cell.key]]):
             best[cell.key] = number
     order = sorted(
-        (number for number, cell in enumerate(cells) if cell.key in wanted), key=lambda n: (-found.cells[n], n)
+        (number for number, cell in enumerate(cells) if cell.key in wanted),
+        key=lambda n: (-found.cells[n], n),
     )
     return sorted({*best.values(), *order[:_CELLS]})
 

@@ -49,7 +49,7 @@ FILES: Final = (
 """The data files of the catalogue."""
 
 _SCHEMA: Final = 1
-_UNLISTED_HEALTHY_SHARE: Final = 0.5
+_UNLISTED_HEALTHY_SHARE: Final = 0.7
 
 
 class _HasId(Protocol):
@@ -186,7 +186,7 @@ class Catalogue:
 
 
 def _spread_out(healthy: Sequence[float]) -> tuple[float, ...]:
-    """Return the chances under a cause that is in no list: half as when healthy, half anything."""
+    """Return the chances under a cause that is in no list: mostly as when healthy, the rest anything."""
     even = (1.0 - _UNLISTED_HEALTHY_SHARE) / len(healthy)
     return tuple(_UNLISTED_HEALTHY_SHARE * chance + even for chance in healthy)
 
