@@ -254,7 +254,8 @@ def _candidates(case: Case, guarded: Guarded, done: frozenset[str]) -> list[Chec
     return [
         check
         for check in checks
-        if check.id in _ROUNDS and check.id not in done or check.places == (_DOOR,) and not check.second_visit
+        if (check.id in _ROUNDS and check.id not in done)
+        or (check.places == (_DOOR,) and not check.second_visit)
     ]
 
 

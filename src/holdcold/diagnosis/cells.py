@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from itertools import product
 
 from holdcold.diagnosis.case import NONE, Cell, HypothesisKey
-from holdcold.diagnosis.hypotheses import Ladder
 from holdcold.diagnosis.predict import Prediction, Predictor
 
 _UNPREDICTED = 0.5

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from holdcold.diagnosis.case import NONE, HypothesisKey
 from holdcold.diagnosis.catalogue import Catalogue, Facts, Fault, Priors
@@ -86,9 +87,9 @@ def ladder(fault: Fault, pieces: Mapping[str, int]) -> Ladder:
 
 def _halves(nodes: tuple[float, ...]) -> tuple[float, ...]:
     """Return the half-width of the interval each node stands for (borders midway between nodes)."""
-    gaps = [high - low for low, high in zip(nodes, nodes[1:], strict=False)]
+    gaps = [high - low for low, high in pairwise(nodes)]
     sides = [gaps[0], *gaps, gaps[-1]]
-    return tuple(0.25 * (before + after) for before, after in zip(sides, sides[1:], strict=False))
+    return tuple(0.25 * (before + after) for before, after in pairwise(sides))
 
 
 def _in_pieces(fault: Fault, count: int) -> Ladder:

@@ -39,7 +39,7 @@ def observations(
 
 
 def observation(place: str, value: float, kind: Instrument, name: str) -> Observation:
-    """Return one reading of ``value`` [SI] at ``place`` with an instrument of class ``kind`` called ``name``."""
+    """Return one reading of ``value`` [SI] at ``place``; ``kind`` of instrument, called ``name``."""
     return Observation(
         place=place,
         value=value,

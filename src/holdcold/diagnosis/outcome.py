@@ -9,7 +9,7 @@ from holdcold.diagnosis.case import NOT_LISTED
 from holdcold.diagnosis.explain import Explanation, Reason, explain, in_words
 from holdcold.diagnosis.find import Finding
 from holdcold.diagnosis.posterior import Suspect
-from holdcold.diagnosis.questions import Asked
+from holdcold.diagnosis.questions import Asked, Item
 from holdcold.diagnosis.sequential import RankedQuestion
 
 _LEAST_SUSPECT = 0.01
@@ -110,7 +110,7 @@ def _liars(finding: Finding) -> list[dict[str, Any]]:
     for name, chance in finding.chances.lying:
         if chance < _LYING:
             continue
-        is_gauge = any(one.instrument_id == name and one.place.endswith("_pa") or "_pa_" in one.place
+        is_gauge = any((one.instrument_id == name and one.place.endswith("_pa")) or "_pa_" in one.place
                        for one in finding.case.observations if one.instrument_id == name)  # fmt: skip
         fault = finding.case.catalogue.fault("gauge_lying" if is_gauge else "probe_lying")
         rows.append(
@@ -174,7 +174,7 @@ def _check(finding: Finding, ranked: RankedQuestion) -> dict[str, Any]:
     }
 
 
-def _item(item: Any) -> dict[str, Any]:
+def _item(item: Item) -> dict[str, Any]:
     found: dict[str, Any] = {"item": item.name, "bits": item.gain}
     if item.low is not None:
         found["as_expected"] = {"low": item.low, "high": item.high}
@@ -194,7 +194,7 @@ def _separates(finding: Finding, asked: Asked) -> list[str]:
 def _outcomes(finding: Finding, asked: Asked) -> list[dict[str, Any]]:
     """Return the likeliest outcomes of a check, each with whom it would then point to."""
     chances = finding.outlook.chances
-    rows = []
+    rows: list[dict[str, Any]] = []
     for parts, row in zip(asked.parts, asked.question.table, strict=True):
         chance = 0.0
         for share, value in zip(chances, row, strict=True):
@@ -246,7 +246,8 @@ def _act(finding: Finding) -> dict[str, Any]:
 def _why_act(finding: Finding) -> str:
     step = finding.step
     if finding.case.unsteady_minutes:
-        return f"Wait {finding.case.unsteady_minutes:.0f} minutes: the machine is not steady, readings mislead now."
+        minutes = finding.case.unsteady_minutes
+        return f"Wait {minutes:.0f} minutes: the machine is not steady, readings mislead now."
     if not step.act_on:
         return "A guard withholds every verdict: do what it asks, or record why not."
     title = finding.case.hypotheses.faults[step.act_on].repair.title
@@ -254,9 +255,12 @@ def _why_act(finding: Finding) -> str:
         return f"No permitted check is left: {title}, then see whether it helped."
     check = step.asked[step.ranked[0].id].check.title
     if step.enough:
-        return f"{title}: about {step.act_first:.0f} min expected to the finished repair; no check makes it cheaper."
+        expected = f"about {step.act_first:.0f} min expected to the finished repair"
+        return f"{title}: {expected}, and no check makes it cheaper."
     saved = step.act_first - step.ranked[0].cost
-    return f'Not yet: "{check}" first brings the expected cost down by about {saved:.0f} min.'
+    if saved > 0.0:
+        return f'Not yet: "{check}" first brings the expected cost down by about {saved:.0f} min.'
+    return f'Not yet: no cause is likely enough to open or change anything on; "{check}" tells most for its cost.'
 
 
 def _flags(finding: Finding) -> list[dict[str, Any]]:
@@ -268,7 +272,7 @@ def _flags(finding: Finding) -> list[dict[str, Any]]:
             {"kind": "unsteady", "text": f"Not steady yet: wait {minutes:.0f} minutes, then read again."}
         )
     book = finding.case.catalogue
-    concerned = {guard for guard in finding.step.guarded.blocked_faults.values()}
+    concerned = set(finding.step.guarded.blocked_faults.values())
     leading = {one.fault for one in finding.chances.suspects[:3]}
     for name in sorted(concerned):
         held = sorted(leading & book.guards[name].faults)
@@ -286,8 +290,10 @@ def _flags(finding: Finding) -> list[dict[str, Any]]:
                     "withholds": held,
                 }
             )
-    for override in finding.case.evidence.overrides:
-        flags.append({"kind": "override", "guard": override.guard, "text": f"Set aside: {override.reason}"})
+    flags.extend(
+        {"kind": "override", "guard": override.guard, "text": f"Set aside: {override.reason}"}
+        for override in finding.case.evidence.overrides
+    )
     return flags
 
 

@@ -82,7 +82,7 @@ class Outlook:
 
     def _narrowed(self, problem: Problem) -> Belief:
         """Return the belief over the kept cells only, so that predicting a reading is quick."""
-        return self._over(problem, self._numbers, {key for key in self.keys})
+        return self._over(problem, self._numbers, set(self.keys))
 
     def comparison(self, problem: Problem, cells: Sequence[GridCell]) -> Belief:
         """Return the belief over every single fault, *none* and the likely pairs.
@@ -235,7 +235,7 @@ class Outlook:
         return tuple(parts), tuple(rows)
 
     def suspects_after(self, row: Sequence[float]) -> list[tuple[str, float]]:
-        """Return faults with their chances after an outcome, likeliest first (*none*, *not listed* included)."""
+        """Return faults (*none*, *not listed* among them) with their chances after an outcome, likeliest first."""
         joint = [share * value for share, value in zip(self.chances, row, strict=True)]
         total = math.fsum(joint) or 1.0
         found: dict[str, list[float]] = {}
