@@ -8,7 +8,7 @@ thousand cells, because nothing learnt from the earlier readings is worked out a
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from holdcold.diagnosis.case import (
@@ -77,6 +77,7 @@ class Belief:
     (its logs sum to 1). log_terms: sum of the discrete log-likelihoods of each cell.
     not_listed_term: the same sum for a fault that is not listed.
     instruments: ids in order of first use. log_odds: log prior odds that each one lies.
+    severity_limits: least and greatest severity of each fault over all its cells.
     """
 
     problem: Problem
@@ -88,6 +89,7 @@ class Belief:
     not_listed_term: float
     instruments: tuple[str, ...]
     log_odds: tuple[float, ...]
+    severity_limits: Mapping[str, tuple[float, float]]
 
     def with_reading(self, reading: Observation) -> Belief:
         """Return the belief after one more reading.
@@ -227,6 +229,7 @@ def start(problem: Problem) -> Belief:
         not_listed_term=math.fsum(sighting.not_listed for sighting in problem.cell_sightings),
         instruments=(),
         log_odds=(),
+        severity_limits=_severity_limits(problem.cells),
     )
 
 
@@ -269,6 +272,16 @@ def _log_priors(problem: Problem) -> Column:
     total = math.fsum(problem.priors.values())
     offsets = {key: log_chance(problem.priors[key] / total) - log_sum(logs) for key, logs in weights.items()}
     return [cell.log_weight + offsets[cell.hypothesis] for cell in problem.cells]
+
+
+def _severity_limits(cells: Sequence[Cell]) -> dict[str, tuple[float, float]]:
+    limits: dict[str, tuple[float, float]] = {}
+    for cell in cells:
+        for fault, middle, half in zip(cell.hypothesis, cell.severity, cell.half_widths, strict=True):
+            if middle is not None:
+                low, high = limits.get(fault, (math.inf, -math.inf))
+                limits[fault] = min(low, middle - half), max(high, middle + half)
+    return limits
 
 
 def _variance(group: Group, reading: Observation, place: int) -> float:

@@ -313,23 +313,20 @@ def anchored_promise(frame: Frame, cell: CellLies, log_odds: Sequence[float]) ->
     That is the likeliest, and the second when it explains at least half as much: two correlated
     instruments can each half explain what a third does better together with either.
     """
-    first = max(range(len(log_odds)), key=cell.scores.__getitem__)
-    half = 0.5 * cell.scores[first]
-    promise = _with_anchor(frame, cell, log_odds, first)
-    rivals = [index for index, score in enumerate(cell.scores) if score > half and index != first]
-    if half > 0.0 and rivals:
-        second = max(rivals, key=cell.scores.__getitem__)
-        promise = max(promise, _with_anchor(frame, cell, log_odds, second))
+    scores = cell.scores
+    *_, second, first = sorted(scores)
+    anchor = scores.index(first)
+    promise = _with_anchor(frame, cell, log_odds, anchor)
+    if second > 0.5 * first > 0.0:
+        rival = scores.index(second, anchor + 1 if second == first else 0)
+        promise = max(promise, _with_anchor(frame, cell, log_odds, rival))
     return promise
 
 
 def _with_anchor(frame: Frame, cell: CellLies, log_odds: Sequence[float], anchor: int) -> float:
     size = cell.sizes[anchor]
     lift = cell.pulls[anchor] / size
-    crosses: Sequence[float] = frame.gram[anchor]
-    for shear in cell.shears:
-        x = shear[anchor]
-        crosses = [cross - x * y for cross, y in zip(crosses, shear, strict=True)]
+    crosses = _crosses(frame.gram[anchor], cell.shears, anchor, 0)
     # The anchor's entry for itself comes along; it is worth less than a lie of its own.
     best = max(
         [
@@ -337,7 +334,25 @@ def _with_anchor(frame: Frame, cell: CellLies, log_odds: Sequence[float], anchor
             for prior, pull, own, cross in zip(log_odds, cell.pulls, cell.sizes, crosses, strict=True)
         ]
     )
-    return log_odds[anchor] + 0.5 * (cell.pulls[anchor] * lift - math.log(size)) + best
+    return cell.scores[anchor] + best
+
+
+def _crosses(
+    row: Sequence[float], shears: Sequence[Sequence[float]], one: int, start: int
+) -> Sequence[float]:
+    """Inner products of one lie with those from ``start`` on, less what the free directions explain."""
+    if start:
+        row = row[start:]
+    if len(shears) == 2:  # two faults: by far the most cells
+        first, second = shears
+        x, y = first[one], second[one]
+        if start:
+            first, second = first[start:], second[start:]
+        return [cross - x * u - y * v for cross, u, v in zip(row, first, second, strict=True)]
+    for shear in shears:
+        x = shear[one]
+        row = [cross - x * y for cross, y in zip(row, shear[start:], strict=True)]
+    return row
 
 
 def pair_lies(frame: Frame, cell: CellLies, log_odds: Sequence[float]) -> list[PairScore]:
@@ -352,10 +367,7 @@ def pair_lies(frame: Frame, cell: CellLies, log_odds: Sequence[float]) -> list[P
     found: list[PairScore] = []
     for one in range(count - 1):
         size = sizes[one]
-        crosses: Sequence[float] = frame.gram[one][one + 1 :]
-        for shear in cell.shears:
-            x = shear[one]
-            crosses = [cross - x * y for cross, y in zip(crosses, shear[one + 1 :], strict=True)]
+        crosses = _crosses(frame.gram[one], cell.shears, one, one + 1)
         lift = pulls[one] / size
         start = log_odds[one] + 0.5 * pulls[one] * lift
         for other, cross in enumerate(crosses, one + 1):

@@ -88,7 +88,7 @@ def severities(weighed: Weighed, faults: Sequence[str]) -> dict[str, Severity]:
             for share, means, sigmas in cell_moments(weighed, part, offset):
                 for fault in wanted:
                     found[fault] += _component(cell, fault, chance * share, means, sigmas)
-    limits = _limits(weighed.belief.problem.cells)
+    limits = weighed.belief.severity_limits
     return {fault: summarise(parts, *limits[fault]) for fault, parts in found.items() if parts}
 
 
@@ -103,17 +103,6 @@ def _component(
         return []
     half = cell.half_widths[place]
     return [Component(weight, middle + half * means[direction], half * sigmas[direction])]
-
-
-def _limits(cells: Sequence[Cell]) -> dict[str, tuple[float, float]]:
-    """Least and greatest severity of each fault over all its cells."""
-    limits: dict[str, tuple[float, float]] = {}
-    for cell in cells:
-        for fault, middle, half in zip(cell.hypothesis, cell.severity, cell.half_widths, strict=True):
-            if middle is not None:
-                low, high = limits.get(fault, (math.inf, -math.inf))
-                limits[fault] = min(low, middle - half), max(high, middle + half)
-    return limits
 
 
 def summarise(components: Sequence[Component], lowest: float, highest: float) -> Severity:
