@@ -260,7 +260,7 @@ def test_blocks_equal_all_orders_where_places_stay_open(data: st.DataObject) -> 
 
 @st.composite
 def tangled(draw: st.DrawFn) -> tuple[list[Hypothesis], Repairs, Stand]:
-    """Return hypotheses of one or two causes, overlapping actions, places to open and travel to, a way out."""
+    """Return hypotheses of one or two causes, overlapping actions, places to open, a way out."""
     causes = [f"f{i}" for i in range(4)]
     some = st.frozensets(st.sampled_from(causes), min_size=1, max_size=2)
     sets = draw(st.lists(some, min_size=1, max_size=6))
@@ -400,7 +400,7 @@ def test_costs_that_cannot_be_are_named() -> None:
 
 
 def test_a_full_size_problem_does_not_blow_up() -> None:
-    # 40 hypotheses, 30 checks of 3 outcomes: 7 to 10 ms measured; the bound only catches another order of growth
+    # 40 hypotheses, 30 checks of 3 outcomes: 7 to 10 ms measured; the bound catches another order of growth
     draw = Random(7)
     hypotheses = [
         Hypothesis(one.causes, one.chance)
@@ -466,8 +466,8 @@ def test_uneven_chain_is_split_at_half_the_chance_not_half_the_length() -> None:
 
 # --------------------------------------------------------------------- the published sign table
 # Table 1-1 of Li and Braun, Fault Detection and Diagnostics for Rooftop Air Conditioners, report p. 22
-# (restates Rossi and Braun 1997): sign of measured minus expected for Tevap, Tsuperheat, Tcond, Tsubcool, Tdischarge,
-# rise of condenser air, drop of evaporator air. The chances below are derived from it.
+# (restates Rossi and Braun 1997): sign of measured minus expected for Tevap, Tsuperheat, Tcond, Tsubcool,
+# Tdischarge, rise of condenser air, drop of evaporator air. The chances below are derived from it.
 SIGNS = {
     "leak": "-+--+--",
     "valve": "+------",
