@@ -59,7 +59,7 @@ WANTED = {
 }
 
 # The practice list of checks: id, places, minutes of one's own, waiting, risk. Common practice, no source
-# (practice estimates noted by the project); this guards the transcription.
+# (practice estimates noted by the project); this guards against slips in copying.
 PRACTICE_CHECKS = [
     ("user_story", "D", 3, 0, "0"),
     ("display_and_set_points", "D", 2, 0, "0"),
