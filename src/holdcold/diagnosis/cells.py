@@ -28,7 +28,8 @@ class Step:
 class GridCell:
     """One cell before its sightings: severities by fault, and the machine predicted there.
 
-    exact: whether the machine was solved there or put together from its single faults.
+    mean, slopes: readings there and their free directions. steady: whether it would stay running.
+    cooling_w: capacity with the box at set point [W]. log_weight: log of the share of the prior.
     """
 
     key: HypothesisKey

@@ -41,8 +41,8 @@ _MEASURED_AIR_K = 0.5
 class Case:
     """Everything belief about one call rests on.
 
-    terms: discrete evidence that does not depend on severity. unsteady: minutes to wait before the
-    readings mean what they should, 0 when they do.
+    terms: discrete evidence that does not depend on severity. unsteady_minutes: how long to wait before
+    the readings mean what they should [min], 0 when they do.
     """
 
     catalogue: Catalogue
