@@ -12,9 +12,8 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
 
-from support.designs import random_design
-
 from holdcold.cycle import Conditions, Faults, Unit, build, solve
+from support.designs import random_design
 
 GRID = {
     "charge_loss": (0.1, 0.25, 0.4, 0.55, 0.7),
@@ -44,7 +43,9 @@ def cases(unit: Unit) -> list[tuple[str, Conditions, Faults]]:
             where = Conditions(ambient_k, design.set_point_k + warm_k)
             found.append(("healthy", where, Faults()))
             for axis, severities in GRID.items():
-                absent = axis in VALVE_ONLY if design.expansion == "capillary" else axis == "capillary_restriction"
+                absent = (
+                    axis in VALVE_ONLY if design.expansion == "capillary" else axis == "capillary_restriction"
+                )
                 if not absent:
                     found += [(axis, where, Faults(**{axis: severity})) for severity in severities]
     return found
@@ -70,7 +71,9 @@ def main(units: int) -> None:
     report(times, evaluations, failures, examples)
 
 
-def report(times: list[float], evaluations: list[int], failures: Counter[str], examples: dict[str, str]) -> None:
+def report(
+    times: list[float], evaluations: list[int], failures: Counter[str], examples: dict[str, str]
+) -> None:
     """Print the table."""
     total = len(times)
     print(f"points {total}  failures {failures.total()} ({failures.total() / total:.2e})")

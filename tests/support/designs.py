@@ -8,7 +8,18 @@ from dataclasses import replace
 from holdcold.cycle import Design
 from holdcold.refrigerants import fluid
 
-COOLER_GASES = ("R-134a", "R-22", "R-404A", "R-407A", "R-407C", "R-448A", "R-449A", "R-454C", "R-507A", "R-513A")
+COOLER_GASES = (
+    "R-134a",
+    "R-22",
+    "R-404A",
+    "R-407A",
+    "R-407C",
+    "R-448A",
+    "R-449A",
+    "R-454C",
+    "R-507A",
+    "R-513A",
+)
 FREEZER_GASES = ("R-22", "R-404A", "R-407A", "R-448A", "R-449A", "R-507A", "R-454C")
 
 
@@ -126,7 +137,9 @@ def random_design(seed: int) -> Design:
         coil_fans=draw.choice((1, 2, 3, 4)),
         sensible_fraction=draw.uniform(0.8, 0.95),
         condenser_split_k=split_k,
-        condenser_air_kg_s=(2.2 if freezer else 1.7) * capacity_w / (1006.0 * split_k * draw.uniform(0.4, 0.6)),
+        condenser_air_kg_s=(2.2 if freezer else 1.7)
+        * capacity_w
+        / (1006.0 * split_k * draw.uniform(0.4, 0.6)),
         superheat_k=draw.uniform(3.3, min(5.5, 0.8 * td_k)),
         valve_reserve=draw.uniform(1.2, 1.8),
         suction_drop_k=drop_k,

@@ -19,8 +19,9 @@ _FLASH_SCALE = 0.008
 def above_zero(value: float, scale: float) -> float:
     """Return ``value`` where it is well above zero, nothing where it is well below, smoothly between.
 
-    scale: half-width of the rounding (a parabola), in the unit of ``value``. Corners of the model (liquid just leaving
-    the coil, the first flash gas) are rounded so that a Newton iteration can cross them.
+    scale: half-width of the rounding (a parabola), in the unit of ``value``. Corners of the model
+    (liquid just leaving the coil, the first flash gas) are rounded so that a Newton iteration can
+    cross them.
     """
     if value >= scale:
         return value

@@ -110,8 +110,8 @@ def _liars(finding: Finding) -> list[dict[str, Any]]:
     for name, chance in finding.chances.lying:
         if chance < _LYING:
             continue
-        is_gauge = any((one.instrument_id == name and one.place.endswith("_pa")) or "_pa_" in one.place
-                       for one in finding.case.observations if one.instrument_id == name)  # fmt: skip
+        places = [one.place for one in finding.case.observations if one.instrument_id == name]
+        is_gauge = any(finding.case.catalogue.place(place).dimension == "pressure" for place in places)
         fault = finding.case.catalogue.fault("gauge_lying" if is_gauge else "probe_lying")
         rows.append(
             {
@@ -260,7 +260,7 @@ def _why_act(finding: Finding) -> str:
     saved = step.act_first - step.ranked[0].cost
     if saved > 0.0:
         return f'Not yet: "{check}" first brings the expected cost down by about {saved:.0f} min.'
-    return f'Not yet: no cause is likely enough to open or change anything on; "{check}" tells most for its cost.'
+    return f'Not yet: no cause is likely enough to act on; "{check}" tells most for its cost.'
 
 
 def _flags(finding: Finding) -> list[dict[str, Any]]:

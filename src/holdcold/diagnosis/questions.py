@@ -235,7 +235,7 @@ class Outlook:
         return tuple(parts), tuple(rows)
 
     def suspects_after(self, row: Sequence[float]) -> list[tuple[str, float]]:
-        """Return faults (*none*, *not listed* among them) with their chances after an outcome, likeliest first."""
+        """Return faults with their chances after an outcome, likeliest first; *none* and *not listed* too."""
         joint = [share * value for share, value in zip(self.chances, row, strict=True)]
         total = math.fsum(joint) or 1.0
         found: dict[str, list[float]] = {}
