@@ -25,6 +25,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tools.fit_refrigerants", description="Refit fluids.")
     parser.add_argument("names", nargs="*", help="designations, for example R-448A")
     parser.add_argument("--all", action="store_true", help="fit every refrigerant of the catalogue")
+    parser.add_argument("--out", type=Path, default=DATA, help="folder for the data files")
     parser.add_argument("--grids", action="store_true", help="write tests/reference/coolprop8 instead")
     options = parser.parse_args()
     if options.grids:
@@ -33,7 +34,7 @@ def main() -> None:
     chosen = [each.name for each in ENTRIES] if options.all else options.names
     for name in chosen:
         content = fit(entry(name))
-        path = DATA / f"{name}.json"
+        path = options.out / f"{name}.json"
         path.write_text(json.dumps(content, indent=1) + "\n", encoding="utf-8")
         print(f"{name}: wrote {path.name}, {path.stat().st_size / 1024:.0f} kB")
         for quantity, error in content["fit_error"].items():

@@ -94,5 +94,3 @@ def _glide(found: Curves) -> float:
     """Largest difference between dew and bubble temperature at one pressure [K]."""
     at = np.interp(np.log(found.bubble_p), np.log(found.dew_p), found.dew_t)
     return float(np.abs(at - found.bubble_t)[5:-5].max())
-
-

@@ -74,7 +74,7 @@ def _density(at_bubble: Curve, at_dew: Curve, share: Pair) -> Pair:
 
 
 def fraction_outside(fluid: str, z: float) -> EnvelopeError:
-    """The error for an enthalpy fraction outside the dome.
+    """Return the error for an enthalpy fraction outside the dome.
 
     fluid: name for messages. z: the fraction as given.
     """

@@ -60,7 +60,7 @@ def build(fluid: str, data: dict[str, Any], bubble: Saturation, subcooling_k: fl
 
 
 def subcooling_outside(fluid: str, t_k: float, bubble_k: float, surface: Surface) -> EnvelopeError:
-    """The error for a liquid temperature above bubble or too far below it."""
+    """Return the error for a liquid temperature above bubble or too far below it."""
     low = min(bubble_k - surface.subcooling_k, surface.coldest_k)
     advice = (
         f"Liquid is served from its bubble point at this pressure to {surface.subcooling_k:.0f} K below it,"

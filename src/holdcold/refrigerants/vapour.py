@@ -77,9 +77,8 @@ def build(fluid: str, data: dict[str, Any], dew: Saturation, superheat_k: float)
     )
 
 
-def superheat_outside(fluid: str, t_k: float, superheat: float, limit: float) -> EnvelopeError:
-    """The error for a vapour temperature below dew or too far above it."""
-    dew_k = t_k - superheat
+def superheat_outside(fluid: str, t_k: float, dew_k: float, limit: float) -> EnvelopeError:
+    """Return the error for a vapour temperature below dew or too far above it."""
     return outside(
         f"{fluid} vapour temperature",
         t_k,
@@ -114,9 +113,10 @@ def _properties(fluid: str, data: dict[str, Any], dew: Saturation, surface: Surf
         q3 = t3 + z * q4
         q2 = t2 + z * q3
         q1 = t1 + z * q2
-        w = t_k - t0 - z * q1
+        theta = t0 + z * q1
+        w = t_k - theta
         if not w_lo <= w <= w_hi:
-            raise superheat_outside(fluid, t_k, w, surface.superheat_k)
+            raise superheat_outside(fluid, t_k, theta, surface.superheat_k)
         theta_y = y_scale * (q1 + z * (q2 + z * (q3 + z * (q4 + z * (q5 + z * t6)))))
         (
             y_from, w_from, a0, a1, a2, a3, b0, b1, b2, b3, c0, c1, c2, c3, d0, d1, d2, d3, e0, e1, e2, e3,
@@ -217,7 +217,7 @@ def _search(
             w += step
             if -CLOSE_K < step < CLOSE_K:
                 if not w_lo <= w <= w_hi:
-                    raise superheat_outside(fluid, theta + w, w, top)
+                    raise superheat_outside(fluid, theta + w, theta, top)
                 return theta + w
         raise SolverError(f"{fluid}: no vapour temperature for {target} at {p_pa} Pa")
 
