@@ -8,6 +8,7 @@ from typing import Final
 from holdcold.cards.card import Card
 from holdcold.cards.fields import CAPACITY_STATEMENTS
 from holdcold.cards.practice import fahrenheit
+from holdcold.cards.tube import nearest_size
 from holdcold.errors import InputError
 
 Rule = Callable[[Card], Iterator[InputError]]
@@ -30,10 +31,10 @@ def _box(card: Card) -> Iterator[InputError]:
     sides = [card.number(f"box.{side}") for side in _SIDES]
     known = [side for side in sides if side is not None]
     volume = card.number("box.volume")
-    if volume is None and len(known) < len(_SIDES):
-        missing = [f"box.{side}" for side, value in zip(_SIDES, sides, strict=True) if value is None]
+    missing = [f"box.{side}" for side in _SIDES if f"box.{side}" not in card.typed]
+    if volume is None and len(known) < len(_SIDES) and missing:
         yield InputError(
-            ", ".join(missing) if known else "box",
+            ", ".join(missing) if len(missing) < len(_SIDES) else "box",
             "nothing",
             "length, width and height, or volume",
             'Measure the box: for example length = "10 ft", width = "8 ft", height = "8 ft" under [box].',
@@ -163,6 +164,16 @@ def _receiver(card: Card) -> Iterator[InputError]:
         yield _clash(card, "receiver.volume", "none with fitted = false", "Leave one of the two lines out.")
 
 
+def _tubes(card: Card) -> Iterator[InputError]:
+    for path in ("lines.liquid_size", "lines.suction_size"):
+        outside = card.number(path)
+        try:
+            if outside is not None:
+                nearest_size(outside, path)
+        except InputError as problem:
+            yield problem
+
+
 _RULES: Final[tuple[Rule, ...]] = (
     _box,
     _capacity,
@@ -172,4 +183,5 @@ _RULES: Final[tuple[Rule, ...]] = (
     _fans,
     _supply,
     _receiver,
+    _tubes,
 )

@@ -14,6 +14,7 @@ _FAN_ON_K: Final = fahrenheit(100.0)
 _FAN_OFF_K: Final = fahrenheit(85.0)
 _HIGH_CUT_K: Final = fahrenheit(145.0)
 _LOW_CUT_BELOW_K: Final = degrees(40.0)
+_LOW_CUT_ROOM_K: Final = degrees(8.0)
 _LOW_CUT_FLOOR_PA: Final = 2.0 * PSI_PA
 _MARGIN_K: Final = degrees(8.0)
 
@@ -46,10 +47,12 @@ def cut_outs(ledger: Ledger, medium: Fluid) -> None:
                           relative=True),
                   path="controls.high_cut_out", hint="Read it off the control.")  # fmt: skip
     coldest_k = max(ledger["rated_evap_k"] - _LOW_CUT_BELOW_K, medium.dew_k(medium.p_min) + 0.5)
-    usual_pa = max(medium.dew_pa(coldest_k), ambient_pa + _LOW_CUT_FLOOR_PA, medium.p_min)
+    usual_pa = max(medium.dew_pa(coldest_k), ambient_pa + _LOW_CUT_FLOOR_PA)
+    room_k = max(ledger["rated_evap_k"] - _LOW_CUT_ROOM_K, medium.dew_k(medium.p_min) + 0.5)
     ledger.settle("low_cut_pa", "pressure",
-                  Default(usual_pa, 0.1,
-                          PRACTICE + ": 40 F below design suction, never below 2 psig", relative=True),
+                  Default(min(usual_pa, medium.dew_pa(room_k)), 0.1,
+                          PRACTICE + ": 40 F below design suction, not below 2 psig unless design is",
+                          relative=True),
                   path="controls.low_cut_out", hint="Read it off the control.")  # fmt: skip
 
 
@@ -61,6 +64,7 @@ def setting_cautions(card: Card, ledger: Ledger, medium: Fluid) -> tuple[str, ..
             _low_cut_in(card, ledger, medium),
             _fan_cut_in(card, ledger, medium),
             _flooding_valve(card),
+            _vacuum(ledger, medium),
         )
         if text
     )
@@ -107,6 +111,16 @@ def _flooding_valve(card: Card) -> str:
     return (
         "head-pressure control valve: not in the model yet. It idles above about 70 F outdoors and changes "
         "nothing there; in colder air the head computed here is too low, so do not judge head pressure by it."
+    )
+
+
+def _vacuum(ledger: Ledger, medium: Fluid) -> str:
+    """Say when the low side works below ambient pressure on a design day."""
+    if medium.dew_pa(ledger["rated_evap_k"]) >= ledger.card.ambient_pa:
+        return ""
+    return (
+        f"{medium.info.name} at {_f(ledger['rated_evap_k'])} suction works in a vacuum, which few "
+        "machines are meant for: check refrigerant, application and rating, and look for air first."
     )
 
 

@@ -93,8 +93,8 @@ class Ledger:
     ) -> float:
         """Settle one fact from the card (``path``, or ``worked_out`` from it) or its default.
 
-        Returns its value [SI], after any change asked for. A given value stays as given; a change or
-        a default is held to the default's physical bounds.
+        Returns its value [SI], after any change asked for. Values are held to the default's physical
+        bounds, except those of the card as it was given.
         """
         told = worked_out if worked_out is not None else self.card.number(path) if path else None
         central = default.value if told is None else told
@@ -102,7 +102,7 @@ class Ledger:
         spread = share.spread * abs(central) if share.relative else share.spread
         self.central[name] = central
         value = central
-        if name in self.changes or told is None:
+        if self.changes or told is None:
             value = min(max(self.changes.get(name, central), default.least), default.most)
         self.facts[name] = Fact(
             name,

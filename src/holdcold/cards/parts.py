@@ -30,6 +30,9 @@ _LITRE: Final = 1e-3
 _COIL_DROP_SHARE: Final = 0.5
 _CONDENSER_RISE_SHARE: Final = 0.6
 _AIR_MARGIN: Final = 1.2
+SUPERHEAT_REACH: Final = 0.9
+"""Most of the TD that a coil's superheat can be: gas never gets as warm as the air."""
+
 _COIL_LITRE_PER_KW_K: Final = 5.5
 _CONDENSER_LITRE_PER_KW_K: Final = 2.2
 _RECEIVER_LITRE_PER_KW: Final = 0.75
@@ -135,7 +138,7 @@ def receiver(ledger: Ledger, fitted: bool) -> None:
 def expansion(ledger: Ledger, habits: Habits, capillary: bool) -> None:
     """Settle superheat, valve reserve and the subcooling a capillary unit was charged for."""
     usual = habits.superheat
-    reach = 0.9 * ledger["coil_td_k"]
+    reach = SUPERHEAT_REACH * ledger["coil_td_k"]
     ledger.settle("superheat_k", "temperature_difference",
                   Default(min(usual.value, reach), usual.spread, usual.source, least=usual.least, most=reach),
                   path="expansion.superheat",

@@ -38,10 +38,10 @@ def _difference(value_f: float, spread_f: float, source: str, least_f: float, mo
 class Habits:
     """Defaults of one kind of unit.
 
-    set_point, surroundings [K]; coil_td, split, superheat, suction_drop, liquid_drop, total_superheat,
-    subcooling (differences) [K]; sensible [-]; efficiency: compressor overall [-]; run_share: share of
-    the day the machine runs on a design day [-]; r_value [h ft2 F/Btu]; length [m]; fan_duty_w: coil
-    duty per coil fan [W].
+    set_point: box temperature [K]. coil_td, split, superheat, suction_drop, total_superheat:
+    differences [K]. sensible: share of the coil's duty that cools air. run_share: share of a design
+    day that the machine runs. r_value: of the walls [h ft2 F/Btu]. length: of the pipes [m].
+    fan_duty_w: coil duty for each coil fan [W].
     """
 
     set_point: Default

@@ -9,9 +9,9 @@ from typing import Final
 from holdcold.cards.card import Card
 from holdcold.cards.contradictions import contradictions
 from holdcold.cards.fields import CARD_FIELDS
-from holdcold.cards.form import Value, is_unknown, read_form, read_value
+from holdcold.cards.form import Value, is_unknown, placed, read_form, read_value
 from holdcold.cards.resolve import resolve
-from holdcold.errors import InputError, InputErrors
+from holdcold.errors import EnvelopeError, InputError, InputErrors
 from holdcold.quantities import ambient_pa_at
 from holdcold.quantities.constants import STANDARD_ATMOSPHERE_PA
 from holdcold.refrigerants import fluid
@@ -38,9 +38,19 @@ def read_card(text: str) -> Card:
     bad = {problem.field for problem in problems}
     problems.extend(problem for problem in contradictions(card) if problem.field not in bad)
     if not problems:
-        resolve(card)
+        _resolvable(card)
         return card
     raise InputErrors(problems)
+
+
+def _resolvable(card: Card) -> None:
+    """Raise InputErrors when the sizes that follow from a card cannot be, or leave the refrigerant's data."""
+    try:
+        resolve(card)
+    except EnvelopeError as problem:
+        raise InputErrors([placed(problem, "rating temperatures")]) from None
+    except InputError as problem:
+        raise InputErrors([problem]) from None
 
 
 def parse_toml(text: str) -> dict[str, object]:

@@ -196,6 +196,16 @@ def _impossible(ledger: Ledger, medium: Fluid) -> list[InputError]:
             )
         )
     problems.extend(_starved_of_air(ledger, medium))
+    most_k = parts.SUPERHEAT_REACH * ledger["coil_td_k"]
+    if ledger["superheat_k"] > most_k:
+        problems.append(
+            InputError(
+                "expansion.superheat",
+                ledger.card.said("expansion.superheat"),
+                f"at most {most_k * 1.8:.1f} F ({most_k:.1f} K), nine tenths of the coil's TD",
+                "Gas cannot get as warm as the air: check the superheat setting and coil.td.",
+            )
+        )
     if ledger["rated_evap_k"] >= ledger["set_point_k"]:
         problems.append(
             InputError(

@@ -18,9 +18,22 @@ from holdcold.cycle import build
 from holdcold.errors import InputError
 from holdcold.quantities import format_quantity
 
-_SUFFIXES: Final = ("_kg_s", "_m3", "_pa", "_kg", "_k", "_w", "_v", "_m")
+_SUFFIXES: Final = (
+    ("_kg_s", ""),
+    ("_m3", " volume"),
+    ("_fan_w", " fan power"),
+    ("_pa", " pressure"),
+    ("_kg", ""),
+    ("_k", ""),
+    ("_w", ""),
+    ("_v", " voltage"),
+    ("_m", ""),
+)
+_STANDARD_AIR_KG_M3: Final = 1.2
+_SOURCE_WIDTH: Final = 56
 _SPREADS: Final = {"temperature": "temperature_difference", "pressure": "pressure_difference"}
 _MOST_ASSUMED: Final = 8
+_KEPT: Final = ("product", "doors", "defrost")
 
 
 def register(commands: Commands[argparse.ArgumentParser]) -> None:
@@ -161,18 +174,24 @@ def _check_data(resolved: Resolved) -> dict[str, object]:
 def label(fact: Fact) -> str:
     """Return a fact's name in words, its unit left off."""
     name = fact.name
-    for suffix in _SUFFIXES:
+    for suffix, word in _SUFFIXES:
         if name.endswith(suffix):
-            name = name.removesuffix(suffix)
+            name = name.removesuffix(suffix) + word
             break
-    return name.replace("_", " ")
+    return name.replace("_", " ").replace(" td", " TD")
 
 
 def shown(at: Desk, fact: Fact) -> tuple[str, str]:
-    """Return (value, spread) of a fact in the person's units; the spread is empty when there is none."""
+    """Return (value, spread) of a fact in the person's units; the spread is empty when there is none.
+
+    at: the desk with the units. fact: what to show; air is shown as the volume of standard air.
+    """
     if fact.dimension == "count":
         return f"{fact.value_si:g}", ""
-    value = format_quantity(fact.value_si, fact.dimension, at.preference)
+    if fact.dimension == "mass_flow":
+        value = format_quantity(fact.value_si / _STANDARD_AIR_KG_M3, "flow", at.preference)
+    else:
+        value = format_quantity(fact.value_si, fact.dimension, at.preference)
     if fact.spread_si <= 0.0:
         return value, ""
     if fact.dimension.startswith("temperature") or fact.value_si == 0.0:
@@ -183,7 +202,17 @@ def shown(at: Desk, fact: Fact) -> tuple[str, str]:
 
 def _fact_table(at: Desk, facts: Iterable[Fact]) -> str:
     rows = [(label(fact), *shown(at, fact), fact.source) for fact in facts]
-    return table(rows, ("fact", "value", "spread", "source"), right=(1,))
+    return table(_folded(rows), ("fact", "value", "spread", "source"), right=(1,))
+
+
+def _folded(rows: Iterable[tuple[str, ...]]) -> list[list[str]]:
+    """Return rows whose last cell goes on in further rows where it is long."""
+    folded = []
+    for row in rows:
+        first, *further = wrapped(row[-1], _SOURCE_WIDTH).splitlines() or [""]
+        folded.append([*row[:-1], first])
+        folded.extend([*[""] * (len(row) - 1), line] for line in further)
+    return folded
 
 
 def _title(card: Card) -> str:
@@ -203,6 +232,9 @@ def _check_text(at: Desk, resolved: Resolved) -> str:
     ]
     if choices:
         parts.append("\nAssumed kinds\n" + table(choices, ("field", "taken as")))
+    kept = [name for name in _KEPT if any(path.startswith(f"{name}.") for path in resolved.card.values)]
+    if kept:
+        parts.append(f"\nKept, without effect on these numbers: {', '.join(kept)}.")
     parts.extend("\n" + wrapped(f"Caution: {caution}", indent="  ") for caution in resolved.cautions)
     parts.append("\nNothing on this card contradicts itself.")
     return "\n".join(parts)
@@ -223,7 +255,7 @@ def _new_text(at: Desk, resolved: Resolved, out: Path | None, text: str) -> str:
             f"\nWritten: {out}" if out is not None else f"\n{text}",
             "",
             "Assumed because nobody said, widest first (holdcold card check shows all, with sources):",
-            table(rows, ("what", "value", "spread", "to sharpen it"), right=(1,)),
+            table(_folded(rows), ("what", "value", "spread", "to sharpen it"), right=(1,)),
             "",
             "Next:",
             f"  holdcold normal {name} --ambient {_word(ambient)} --box {_word(box)}",
