@@ -12,11 +12,11 @@ from holdcold.cycle.faults import axes
 from holdcold.diagnosis.catalogue import (
     FILES,
     NOT_LOOKED,
-    PHYSICAL_AXES,
     UNIT_FACTS,
     PriorTable,
     Sighting,
     catalogue,
+    known_state,
 )
 from holdcold.errors import InputError, UnknownNameError
 
@@ -196,10 +196,6 @@ def test_words_of_a_fault_are_there() -> None:
 
 
 # --------------------------------------------------------------------------- consistent
-def test_mechanisms_are_those_of_the_cycle() -> None:
-    assert set(PHYSICAL_AXES) == set(axes())
-
-
 def test_severities_lie_inside_the_mechanism() -> None:
     for fault in BOOK.faults.values():
         if fault.has_physics:
@@ -331,11 +327,16 @@ LEVELS = st.dictionaries(
 )
 
 
-@given(st.sampled_from(INFORMING), LEVELS, st.sampled_from(["", "cooler", "freezer"]))
+@given(
+    st.sampled_from(INFORMING),
+    LEVELS,
+    st.sampled_from(["", "freezer"]),
+    st.sampled_from(["", "running", "off"]),
+)
 def test_chances_of_a_sighting_sum_to_one(
-    sighting: Sighting, levels: dict[str, float], application: str
+    sighting: Sighting, levels: dict[str, float], application: str, state: str
 ) -> None:
-    chances = BOOK.sighting_chances(sighting.id, levels, application)
+    chances = BOOK.sighting_chances(sighting.id, levels, application, state)
     assert len(chances) == len(sighting.values)
     assert math.fsum(chances) == pytest.approx(1.0, abs=1e-9)
     assert min(chances) >= sighting.error / len(sighting.values) - 1e-12 > 0.0
@@ -345,7 +346,7 @@ def test_chances_of_a_sighting_sum_to_one(
 def test_two_faults_never_look_more_normal_than_one(
     sighting: Sighting, one: str, other: str, level: float
 ) -> None:
-    if sighting.combine == "worst" and one != other:
+    if sighting.combine == "worst" and one != other and {one, other} <= set(sighting.given):
         both = BOOK.sighting_chances(sighting.id, {one: level, other: level})[0]
         singles = [BOOK.sighting_chances(sighting.id, {name: level})[0] for name in (one, other)]
         assert both <= min(singles) + 1e-12
@@ -378,6 +379,35 @@ def test_own_row_beats_axis_beats_family() -> None:
 def test_freezers_have_rates_of_their_own() -> None:
     cooler, freezer = (BOOK.sighting_chances("coil_ice", {}, one) for one in ("cooler", "freezer"))
     assert freezer[1] > 2.0 * cooler[1]
+
+
+def test_a_dead_compressor_is_not_counted_again() -> None:
+    """Known to stand, a warm line says nothing new of what stops it; known to run, nothing stops it."""
+    for fault in ("thermostat_controller", "low_pressure_control", "liquid_solenoid"):
+        silent = BOOK.sighting_chances("suction_line", {fault: 1.0}, state="off")
+        assert silent == BOOK.sighting_chances("suction_line", {"low_charge": 1.0}, state="off")
+        running = BOOK.sighting_chances("suction_line", {fault: 1.0}, state="running")
+        assert running == BOOK.sighting_chances("suction_line", {})
+    assert known_state({"compressor_sound": "silent"}) == "off"
+    assert known_state({"compressor_sound": "loud"}) == "running"
+    assert known_state({"compressor_sound": "short_cycling"}) == known_state({}) == ""
+
+
+def test_what_still_differs_on_a_dead_compressor() -> None:
+    hum = BOOK.sighting("amps_pattern").values.index("locked_rotor_then_trip")
+    start_gear = BOOK.sighting_chances("amps_pattern", {"start_gear": 1.0}, state="off")[hum]
+    thermostat = BOOK.sighting_chances("amps_pattern", {"thermostat_controller": 1.0}, state="off")[hum]
+    assert start_gear > 10.0 * thermostat
+
+
+def test_a_check_waits_for_what_makes_it_sensible() -> None:
+    def offered(**seen: str) -> set[str]:
+        return {check.id for check in BOOK.checks_for({}, seen)}
+
+    assert {"melt_coil", "clean_condenser", "cool_and_retry"} & offered() == set()
+    assert "melt_coil" in offered(coil_ice="iced")
+    assert "melt_coil" not in offered(coil_ice="clear")
+    assert "clean_condenser" in offered(condenser_face="blocked")
 
 
 def test_stories_multiply() -> None:

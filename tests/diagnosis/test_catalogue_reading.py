@@ -17,6 +17,7 @@ faults | family = "refrigerant" | family = "refrigerent" | fault low_charge: fam
 faults | weights = [0.2, 0.3, 0.3, 0.2] | weights = [0.2, 0.3, 0.3] | fault low_charge: weights | 4 chances
 faults | weights = [0.2, 0.3, 0.3, 0.2] | weights = [0.2, 0.3, 0.3, 0.3] | weights | sum to 1.1
 faults | nodes = [0.1, 0.25, | nodes = [0.3, 0.25, | nodes | rising
+faults | 0.45, 0.7] | 0.45, 1.7] | nodes | up to 0.98
 faults | physics = true | physics = false | physics | true exactly
 faults | physics = true | physics = "yes" | physics | true or false
 faults | id = "overcharge" | id = "low_charge" | id | each id once
@@ -55,6 +56,9 @@ sightings | reading = "sight_glass_quality" | reading = "glass" | from_cycle.rea
 sightings | words = ["as left", "changed"] | words = ["as left"] | words | 2 texts
 sightings | error = 0.05 | error = 0.9 | error | 0 to 0.5
 sightings | ["no_complaint", "slow_over_weeks" | ["slow_over_weeks", "no_complaint" | values | in their order
+sightings | off = [0.06, 0.90 | off = [0.16, 0.90 | off | sum to 1
+sightings | off = [0.12, 0.03, 0.85]\n |  | given_off | where there is no row off
+checks | only_if = { coil_ice = ["iced"] } | only_if = { coil_ice = ["icy"] } | only_if.coil_ice | iced
 priors | percent = 13.0 | percent = 14.0 | row | sum to 100
 priors | split = { condenser_dirty = 0.9 | split = { condenser_dirty = 0.8 | split | sum to 1
 priors | split = { low_charge = 1.0 } | split = { lowcharge = 1.0 } | split | low_charge

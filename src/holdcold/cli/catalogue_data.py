@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from holdcold.diagnosis.catalogue import Catalogue, Check, Conditions, Fault, Place, Sighting
+from holdcold.diagnosis.catalogue import Catalogue, Check, Conditions, Fault, Place, Rows, Sighting
 from holdcold.quantities import Instrument
 from holdcold.quantities.dimensions import dimension
 
@@ -74,6 +74,7 @@ def check_data(book: Catalogue, check: Check) -> dict[str, Any]:
         "sightings": list(check.sightings),
         "guards": {name: book.guards[name].text for name in check.guards},
         "applies_to": _conditions(check.applies_to),
+        "only_if": _conditions(check.only_if),
         "who_not": check.who_not,
         "cautions": [book.cautions[name].text for name in check.cautions],
         "source": check.source,
@@ -114,16 +115,20 @@ def sighting_data(book: Catalogue, sighting: Sighting) -> dict[str, Any]:
         "error": sighting.error,
         "combine": sighting.combine,
         "informs": sighting.informs,
-        "given": {
-            fault: {"mild": list(mild), "severe": list(worst)}
-            for fault, (mild, worst) in sighting.given.items()
-        },
+        "given": _chances(sighting.given),
+        "off": dict(zip(sighting.values, sighting.off, strict=True)) if sighting.off else {},
+        "given_off": _chances(sighting.given_off),
         "follows_from": rule.reading if rule else "",
         "thresholds_si": dict(zip(rule.order[1:], rule.thresholds, strict=True)) if rule else {},
         "applies_to": _conditions(sighting.applies_to),
         "checks": [check.id for check in book.checks_that_yield(sighting.id)],
         "source": sighting.source,
     }
+
+
+def _chances(rows: Rows) -> dict[str, dict[str, list[float]]]:
+    """Return the chances of the values under each fault, at its mildest and its worst."""
+    return {fault: {"mild": list(mild), "severe": list(worst)} for fault, (mild, worst) in rows.items()}
 
 
 def instrument_data(instrument: Instrument) -> dict[str, Any]:

@@ -159,6 +159,7 @@ def _check_details(at: Desk, row: Data) -> Details:
         ("reads", _words(row["readings"])),
         ("shows", _words(row["sightings"])),
         ("where", _conditions(row["applies_to"])),
+        ("only after", _conditions(row["only_if"])),
         ("first", " ".join(row["guards"].values())),
         ("not by", row["who_not"]),
         ("cautions", " ".join(row["cautions"])),

@@ -9,7 +9,7 @@ from __future__ import annotations
 from functools import cache
 from importlib import resources
 
-from holdcold.diagnosis.catalogue.book import FILES, Catalogue, Dated, read_catalogue
+from holdcold.diagnosis.catalogue.book import FILES, Catalogue, Dated, known_state, read_catalogue
 from holdcold.diagnosis.catalogue.priors import PriorData, Priors, PriorTable, Story, Together
 from holdcold.diagnosis.catalogue.rows import (
     NOT_LOOKED,
@@ -26,6 +26,7 @@ from holdcold.diagnosis.catalogue.rows import (
     Guard,
     Place,
     Repair,
+    Rows,
     Sighting,
     Standing,
     stands_for,
@@ -35,9 +36,9 @@ from holdcold.diagnosis.catalogue.words import AXES, FAMILIES, PHYSICAL_AXES, RI
 __all__ = [
     "AXES", "FAMILIES", "FILES", "NOT_LOOKED", "PHYSICAL_AXES", "RISKS", "UNIT_FACTS", "WORKPLACES",
     "Access", "Catalogue", "Caution", "Check", "Conditions", "Costs", "Dated", "Facts", "Fault",
-    "FromReading", "Group", "Guard", "Place", "PriorData", "PriorTable", "Priors", "Repair", "Sighting",
-    "Standing", "Story", "Together",
-    "catalogue", "packaged_text", "read_catalogue", "stands_for",
+    "FromReading", "Group", "Guard", "Place", "PriorData", "PriorTable", "Priors", "Repair", "Rows",
+    "Sighting", "Standing", "Story", "Together",
+    "catalogue", "known_state", "packaged_text", "read_catalogue", "stands_for",
 ]  # fmt: skip
 
 

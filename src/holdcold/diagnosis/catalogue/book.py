@@ -23,6 +23,7 @@ from holdcold.diagnosis.catalogue.read_priors import read_priors
 from holdcold.diagnosis.catalogue.rows import (
     Caution,
     Check,
+    Conditions,
     Costs,
     Facts,
     Fault,
@@ -50,6 +51,7 @@ FILES: Final = (
 
 _SCHEMA: Final = 1
 _UNLISTED_HEALTHY_SHARE: Final = 0.7
+_STATE_HEARD: Final = {"running": "running", "loud": "running", "silent": "off", "hums_and_trips": "off"}
 
 
 class _HasId(Protocol):
@@ -114,9 +116,18 @@ class Catalogue:
         """Return the faults that may concern a unit; what is not known of it rules nothing out."""
         return [fault for fault in self.faults.values() if stands_for(fault.applies_to, facts)]
 
-    def checks_for(self, facts: Facts) -> list[Check]:
-        """Return the checks that make sense on a unit; what is not known of it rules nothing out."""
-        return [check for check in self.checks.values() if stands_for(check.applies_to, facts)]
+    def checks_for(self, facts: Facts, seen: Facts | None = None) -> list[Check]:
+        """Return the checks that make sense on a unit; what is not known of it rules nothing out.
+
+        facts: what is known of the unit. seen: sightings by id; when given, checks that only make sense
+        after something else was seen are left out until it was.
+        """
+        return [
+            check
+            for check in self.checks.values()
+            if stands_for(check.applies_to, facts)
+            and (seen is None or is_known_to_stand(check.only_if, seen))
+        ]
 
     def group_of(self, fault: str, facts: Facts) -> Group | None:
         """Return the group that ``fault`` is shown with on a unit, or None.
@@ -160,22 +171,29 @@ class Catalogue:
         return self.costs.of_check(self.check(name))
 
     def sighting_chances(
-        self, name: str, levels: Mapping[str, float], application: str = ""
+        self, name: str, levels: Mapping[str, float], application: str = "", state: str = ""
     ) -> tuple[float, ...]:
         """Return the chance of each value of a sighting under a set of faults, wrong answers included.
 
         name: id of the sighting. levels: fault id to how bad it is, 0 mildest to 1 worst node (see
         ``Fault.level``); empty for a healthy machine; ``not_listed`` stands for a cause in no list and
-        spreads the answers. application: ``"freezer"`` takes the healthy rates of freezers.
+        spreads the answers. application: ``"freezer"`` takes the healthy rates of freezers. state: of the
+        compressor when it was looked at, ``"running"``, ``"off"`` or empty for unknown; a sighting that
+        depends on it then tells only what the state has not told already (see ``known_state``).
         Two faults together: see ``Sighting.combine``. The sum is 1.
         """
         sighting = self.sighting(name)
+        given = sighting.given
         healthy = sighting.healthy_freezer if application == "freezer" else sighting.healthy
+        if sighting.off and state == "off":
+            given, healthy = sighting.given_off, sighting.off
+        elif sighting.off and state == "running":
+            given = {fault: rows for fault, rows in given.items() if self.faults[fault].axis != "not_running"}
         rows = []
         for fault, level in levels.items():
             if fault == NOT_LISTED:
                 rows.append(_spread_out(healthy))
-            elif (pair := sighting.given.get(fault)) is not None:
+            elif (pair := given.get(fault)) is not None:
                 rows.append(tuple(m + level * (w - m) for m, w in zip(*pair, strict=True)))
         if not rows:
             return sighting.with_error(healthy)
@@ -183,6 +201,14 @@ class Catalogue:
         for row in rows[1:]:
             combined = _COMBINE[sighting.combine](combined, row, healthy)
         return sighting.with_error(combined)
+
+
+def known_state(seen: Facts) -> str:
+    """Return the state of the compressor that was heard: ``"running"``, ``"off"``, or empty.
+
+    seen: sightings by id. For sightings other than ``compressor_sound``, which told it.
+    """
+    return _STATE_HEARD.get(seen.get("compressor_sound", ""), "")
 
 
 def _spread_out(healthy: Sequence[float]) -> tuple[float, ...]:
@@ -331,6 +357,7 @@ def _check_references(book: Catalogue, problems: list[InputError]) -> None:
         at.check_names("readings", check.readings, book.places)
         at.check_names("sightings", check.sightings, book.sightings)
         at.check_names("cautions", check.cautions, book.cautions)
+        _check_seen(book, "only_if", check.only_if, at)
     for place in book.places.values():
         at = Table(f"places.toml place {place.id}", {}, problems)
         at.check_names("from", place.follows_from, book.places)
@@ -343,10 +370,15 @@ def _check_guard(book: Catalogue, guard: Guard, at: Table) -> None:
     """Keep a problem for every id or value a guard names that does not exist."""
     at.check_names("checks", sorted(guard.checks), book.checks)
     at.check_names("needs_checks", guard.needs_checks, book.checks)
-    at.check_names("needs", guard.needs, book.sightings)
-    for name, values in guard.needs.items():
+    _check_seen(book, "needs", guard.needs, at)
+
+
+def _check_seen(book: Catalogue, key: str, asked: Conditions, at: Table) -> None:
+    """Keep a problem for every sighting asked for, and every value of it, that does not exist."""
+    at.check_names(key, asked, book.sightings)
+    for name, values in asked.items():
         if name in book.sightings:
-            at.check_names(f"needs.{name}", values, book.sightings[name].values)
+            at.check_names(f"{key}.{name}", values, book.sightings[name].values)
 
 
 def _check_sightings(book: Catalogue, problems: list[InputError]) -> None:

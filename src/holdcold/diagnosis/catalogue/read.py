@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Final
 
+from holdcold.cycle.faults import axes
 from holdcold.diagnosis.catalogue.priors import NONE, Story
 from holdcold.diagnosis.catalogue.rows import (
     Access,
     Caution,
     Check,
+    Conditions,
     Costs,
     Fault,
     FromReading,
@@ -17,6 +19,7 @@ from holdcold.diagnosis.catalogue.rows import (
     Guard,
     Place,
     Repair,
+    Rows,
     Sighting,
 )
 from holdcold.diagnosis.catalogue.table import Table
@@ -35,7 +38,6 @@ _MOST: Final = 1e9
 _MINUTES: Final = 1e4
 
 Sources = Mapping[str, str]
-Rows = Mapping[str, tuple[tuple[float, ...], tuple[float, ...]]]
 
 
 def source_of(row: Table, sources: Sources) -> str:
@@ -82,6 +84,8 @@ def read_fault(row: Table, sources: Sources) -> Fault:
     has_physics = row.flag("physics")
     if has_physics != (axis in PHYSICAL_AXES):
         row.complain("physics", has_physics, f"true exactly for the axes {', '.join(PHYSICAL_AXES)}")
+    if axis in axes() and nodes and nodes[-1] > axes()[axis][1]:
+        row.complain("nodes", nodes, f"up to {axes()[axis][1]:g} ({axes()[axis][2]})")
     fault = Fault(
         id=row.text("id"),
         title=row.text("title"),
@@ -130,6 +134,7 @@ def read_check(row: Table, sources: Sources, guards: Sequence[Guard]) -> Check:
         cautions=row.texts("cautions"),
         guards=tuple(guard.id for guard in guards if name in guard.checks),
         applies_to=row.conditions("applies_to"),
+        only_if=_seen(row.table("only_if")),
         who_not=row.text("who_not", ""),
         source=source_of(row, sources),
     )
@@ -139,6 +144,11 @@ def read_check(row: Table, sources: Sources, guards: Sequence[Guard]) -> Check:
         row.complain("opens_circuit", check.opens_circuit, "true exactly where the place is C")
     row.finish()
     return check
+
+
+def _seen(table: Table) -> Conditions:
+    """Return sightings, each with the values asked for."""
+    return {name: table.texts(name, required=True) for name in table.names()}
 
 
 def read_place(row: Table, sources: Sources) -> Place:
@@ -175,7 +185,6 @@ def read_guard(row: Table, sources: Sources, faults: Sequence[Fault]) -> Guard:
     """
     families, excepts = row.texts("families", FAMILIES), row.texts("excepts")
     row.check_names("excepts", excepts, [fault.id for fault in faults])
-    needs = row.table("needs")
     guard = Guard(
         id=row.text("id"),
         title=row.text("title"),
@@ -185,7 +194,7 @@ def read_guard(row: Table, sources: Sources, faults: Sequence[Fault]) -> Guard:
         faults=frozenset(f.id for f in faults if f.family in families and f.id not in excepts),
         checks=frozenset(row.texts("checks")),
         actions=frozenset(row.texts("actions")),
-        needs={name: needs.texts(name, required=True) for name in needs.names()},
+        needs=_seen(row.table("needs")),
         needs_checks=row.texts("needs_checks"),
         closed_until_override=row.flag("closed_until_override", False),
         lifts=row.text("lifts"),
@@ -269,6 +278,7 @@ def read_costs(file: Table, sources: Sources) -> Costs:
         weights.number("second_visit_minutes", 0.0, _MINUTES),
         weights.number("wrong_part_share", 0.0, 1.0),
         weights.number("refrigerant_minutes_per_kg", 0.0, _MINUTES),
+        weights.number("least_saving_minutes", 0.0, _MINUTES),
         weights.number("unresolved_minutes", 0.0, _MINUTES),
         source_of(weights, sources),
     )
@@ -295,6 +305,7 @@ def read_sighting(
         raw = row.take("healthy_freezer", list(healthy))
         freezer = row.as_chances("healthy_freezer", raw, len(even))
         given = _spelled_out(row.table("given"), len(even), faults)
+    off = row.take("off")
     sighting = Sighting(
         id=row.text("id"),
         title=row.text("title"),
@@ -306,6 +317,8 @@ def read_sighting(
         healthy_freezer=freezer,
         error=row.number("error", 0.0, 0.5, None if informs else 0.0),
         given=given,
+        off=row.as_chances("off", off, len(even)) if off is not None else (),
+        given_off=_spelled_out(row.table("given_off"), len(even), faults),
         combine=row.choice("combine", COMBINATIONS, "worst"),
         from_reading=_from_reading(row, values),
         informs=informs,
@@ -314,6 +327,8 @@ def read_sighting(
     )
     if len(sighting.words) != len(values):
         row.complain("words", sighting.words, f"{len(values)} texts, one for each value")
+    if sighting.given_off and not sighting.off:
+        row.complain("given_off", list(sighting.given_off), "nothing, where there is no row off")
     if informs and not given:
         row.complain("given", "nothing", "a row for at least one fault, or informs = false")
     row.finish()

@@ -133,6 +133,7 @@ class Check:
     risk: codes 0, 1, E, I, R, H. isolate: dead first. opens_circuit: the refrigerant circuit is opened.
     refrigerant_lost_kg: usually lost [kg]. temporary: leaves a state that must be undone.
     readings: ids of places it makes readable. sightings: ids it answers. guards: ids to be open first.
+    only_if: sightings with the values that must have been seen before the check makes sense.
     who_not: who may not do it, in words.
     """
 
@@ -153,6 +154,7 @@ class Check:
     cautions: tuple[str, ...]
     guards: tuple[str, ...]
     applies_to: Conditions
+    only_if: Conditions
     who_not: str
     source: str
 
@@ -171,6 +173,10 @@ class FromReading:
     widths: tuple[float, ...]
 
 
+Rows = Mapping[str, tuple[tuple[float, ...], tuple[float, ...]]]
+"""Fault to chances of the values of a sighting, at the mildest and the worst severity."""
+
+
 @dataclass(frozen=True, slots=True)
 class Sighting:
     """Something seen, heard, smelt or felt, or a test without a number.
@@ -178,7 +184,9 @@ class Sighting:
     values: allowed answers, the normal one first. words: the same to tap. ask: the question.
     healthy: chance of each value without a fault that bears on it. healthy_freezer: the same in freezers.
     error: chance that the answer is wrong, spread over all values.
-    given: fault to (mildest, worst) rows of chances. combine: ``"worst"`` or ``"product"``.
+    given: fault to (mildest, worst) rows of chances. off, given_off: the same while the compressor is known
+    to stand still; ``off`` is empty for a sighting that does not depend on that.
+    combine: ``"worst"`` or ``"product"``.
     from_reading: how it follows from a predicted reading, or None. informs: False for a guard's condition.
     """
 
@@ -191,7 +199,9 @@ class Sighting:
     healthy: tuple[float, ...]
     healthy_freezer: tuple[float, ...]
     error: float
-    given: Mapping[str, tuple[tuple[float, ...], tuple[float, ...]]]
+    given: Rows
+    off: tuple[float, ...]
+    given_off: Rows
     combine: str
     from_reading: FromReading | None
     informs: bool
@@ -356,6 +366,7 @@ class Costs:
     wait_counted_to_minutes: a longer wait counts as this much [min].
     second_visit_minutes: coming back another day. wrong_part_share: share of a wrong part's price lost.
     refrigerant_minutes_per_kg: refrigerant lost. unresolved_minutes: a call that ends without a repair.
+    least_saving_minutes: what a check must be expected to save to be worth it.
     """
 
     access: Mapping[str, Access]
@@ -366,6 +377,7 @@ class Costs:
     second_visit_minutes: float
     wrong_part_share: float
     refrigerant_minutes_per_kg: float
+    least_saving_minutes: float
     unresolved_minutes: float
     source: str
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
+from holdcold.cycle.faults import axes
+
 FAMILIES: Final = (
     "refrigerant",
     "condenser_air",
@@ -19,22 +21,7 @@ FAMILIES: Final = (
 )
 """Families of faults, in the order they are listed."""
 
-PHYSICAL_AXES: Final = (
-    "charge_loss",
-    "charge_excess",
-    "noncondensables",
-    "condenser_air",
-    "condenser_fan",
-    "coil_air",
-    "coil_ice",
-    "liquid_restriction",
-    "valve_starve",
-    "valve_flood",
-    "bulb_loose",
-    "leak_back",
-    "capillary_restriction",
-    "low_voltage",
-)
+PHYSICAL_AXES: Final = tuple(axes())
 """Mechanism axes that ``cycle`` predicts readings for."""
 
 AXES: Final = (*PHYSICAL_AXES, "box_load", "sensor_offset", "instrument", "not_running", "none")
