@@ -42,7 +42,7 @@ def test_any_one_statement_of_capacity_will_do(capacity: str) -> None:
 
 
 def test_capacity_may_be_not_known_in_one_line() -> None:
-    text = card_text().split("[box]")[0] + "capacity = \"don't know\"\n[box]\n" + SIDES
+    text = card_text().split("[box]")[0] + 'capacity = "don\'t know"\n[box]\n' + SIDES
     assert read_card(text).flag("capacity.unknown") is True
 
 

@@ -135,7 +135,7 @@ def test_a_published_map_sets_the_size() -> None:
 
 def test_a_map_with_nine_coefficients_is_refused_by_the_cards_own_names() -> None:
     with pytest.raises(InputErrors) as caught:
-        read_card(card_text(more="[ahri_540]\npower = [1, 2]\nmass_flow = [1, 2]\nsuperheat = \"20 F\""))
+        read_card(card_text(more='[ahri_540]\npower = [1, 2]\nmass_flow = [1, 2]\nsuperheat = "20 F"'))
     assert {problem.field for problem in caught.value.problems} == {"ahri_540.power", "ahri_540.mass_flow"}
 
 
@@ -225,9 +225,7 @@ def random_card(draw: random.Random) -> dict[str, str]:
 @pytest.mark.parametrize("seed", range(40))
 def test_random_cards_can_be_built_as_assumed_and_one_sigma_off(seed: int) -> None:
     unit = resolved(**random_card(random.Random(seed)))
-    point = solve(
-        build(unit.design), Conditions(unit.design.rated_ambient_k, unit.design.set_point_k)
-    )
+    point = solve(build(unit.design), Conditions(unit.design.rated_ambient_k, unit.design.set_point_k))
     assert point.state == "running"
     for fact, sign in itertools.product(unit.uncertain(), (-1.0, 1.0)):
         build(unit.design_with({fact.name: fact.value_si + sign * fact.spread_si}))
