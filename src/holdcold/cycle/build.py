@@ -21,6 +21,8 @@ _GAS_SHARE = 0.30
 _LIQUID_SHARE = 0.35
 _AIR_CP = 1006.0
 _VALVE_RAMP_K = 4.0
+_ELECTRONIC_RAMP_K = 0.6
+"""An electronic valve holds its superheat; only its controller's dead band is left."""
 _LIQUID_LINE_SHARE = 0.06
 
 
@@ -63,6 +65,7 @@ def build(design: Design) -> Unit:
         medium.bubble_pa(rating.bubble_k) - medium.bubble_pa(rating.bubble_k - 1.0)
     )
     valve_m2, capillary_m2 = _expansion(design, rating, liquid_dpa)
+    ramp_k = _ELECTRONIC_RAMP_K if design.expansion == "eev" else _VALVE_RAMP_K
     unit = Unit(
         design=design,
         fluid=medium,
@@ -79,9 +82,10 @@ def build(design: Design) -> Unit:
         suction_drag=(rating.coil_pa - rating.suction_pa) * medium.rho_dew(rating.suction_pa) / squared,
         liquid_drag=liquid_dpa * rating.liquid_density / squared,
         restriction_drag=rating.liquid_density / squared,
+        suction_restriction_drag=medium.rho_dew(rating.suction_pa) / squared,
         valve_m2=valve_m2,
-        valve_closed_k=design.superheat_k - _VALVE_RAMP_K / design.valve_reserve,
-        valve_ramp_k=_VALVE_RAMP_K,
+        valve_closed_k=design.superheat_k - ramp_k / design.valve_reserve,
+        valve_ramp_k=ramp_k,
         capillary_m2=capillary_m2,
         rated_flow_kg_s=rating.flow,
         rated_heat_w=rating.flow * (rating.outlet_h - rating.bubble_h),
@@ -253,5 +257,5 @@ def _charge(unit: Unit) -> float:
             "ratings that have an operating point",
             "Check capacity, TD, split and rating temperatures against each other.",
         )
-    run = steady.run._replace(level=unit.right_level)
-    return inventory(setting, run).total_kg
+    placed = steady.run.guess._replace(level=unit.right_level)
+    return inventory(setting, steady.run._replace(guess=placed)).total_kg

@@ -7,9 +7,9 @@ from typing import Literal
 
 from holdcold.cycle.compressor import CompressorMap
 
-Expansion = Literal["txv", "capillary"]
+Expansion = Literal["txv", "eev", "capillary"]
 CompressorKind = Literal["hermetic", "semi_hermetic", "scroll"]
-HeadControl = Literal["none", "fan_cycling"]
+HeadControl = Literal["none", "fan_cycling", "fan_speed", "flooding_valve"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +45,12 @@ class Design:
     supply_v, phases, rated_amps: nominal supply and compressor current at rating.
     coil_fan_w, condenser_fan_w: electrical input of all fans together [W].
     load_w: box load the unit was chosen for, at rated ambient and set point [W].
+    head_set_pa: head a flooding valve or a fan speed control holds [Pa]; floating head is a low one.
+    coil_hold_pa: coil pressure an evaporator-pressure regulator holds [Pa]; 0 without one.
+    crankcase_hold_pa: suction a crankcase-pressure regulator does not exceed [Pa]; 0 without one.
+    injection_k: discharge temperature that liquid injection holds [K]; 0 without one.
+    accumulator_m3: suction accumulator [m3]. exchanger: effectiveness of a liquid-suction heat
+    exchanger, 0 to 0.6.
     """
 
     refrigerant: str
@@ -93,3 +99,9 @@ class Design:
     coil_fan_w: float
     condenser_fan_w: float
     load_w: float
+    head_set_pa: float = 0.0
+    coil_hold_pa: float = 0.0
+    crankcase_hold_pa: float = 0.0
+    injection_k: float = 0.0
+    accumulator_m3: float = 0.0
+    exchanger: float = 0.0

@@ -21,6 +21,15 @@ _ALLOWED: dict[str, tuple[float, float, str]] = {
     "leak_back": (0.0, 0.9, "fraction of the pumped flow lost"),
     "capillary_restriction": (0.0, 0.95, "fraction of capillary capacity lost"),
     "low_voltage": (0.0, 0.4, "fraction of supply voltage missing"),
+    "suction_restriction": (0.0, 5.0e5, "Pa of extra drop before the compressor at rated flow"),
+    "coil_circuits": (0.0, 0.9, "fraction of the coil's circuits that get no refrigerant"),
+    "coil_oil": (0.0, 0.8, "fraction of coil conductance lost to oil"),
+    "head_bypass": (0.0, 0.5, "fraction of discharge gas that bypasses the condenser"),
+    "head_lost": (0.0, 1.0, "fraction by which head control has stopped holding"),
+    "liquid_heat": (0.0, 30.0, "K the liquid line is heated on its way"),
+    "injection_lost": (0.0, 1.0, "fraction of the liquid injection lost"),
+    "crankcase_drift": (0.0, 0.8, "fraction by which the crankcase regulator is set too low"),
+    "coil_drift": (0.0, 2.0, "fraction by which the evaporator regulator is set too high"),
 }
 
 
@@ -39,6 +48,13 @@ class Faults:
     leak_back: fraction of the pumped flow that leaks back through the compressor.
     capillary_restriction: fraction of the capillary's capacity lost.
     low_voltage: fraction of the supply voltage missing at the compressor.
+    suction_restriction: extra pressure drop before the compressor at rated flow [Pa].
+    coil_circuits, coil_oil: fraction of coil circuits without refrigerant; of conductance lost to oil.
+    head_bypass: fraction of discharge gas that goes straight to the receiver.
+    head_lost: fraction by which head-pressure control has stopped holding (1: not at all).
+    liquid_heat: how much the liquid line is heated on its way (difference) [K].
+    injection_lost: fraction of the liquid injection lost.
+    crankcase_drift, coil_drift: fraction by which a regulator is set too low, or too high.
     """
 
     charge_loss: float = 0.0
@@ -55,6 +71,15 @@ class Faults:
     leak_back: float = 0.0
     capillary_restriction: float = 0.0
     low_voltage: float = 0.0
+    suction_restriction: float = 0.0
+    coil_circuits: float = 0.0
+    coil_oil: float = 0.0
+    head_bypass: float = 0.0
+    head_lost: float = 0.0
+    liquid_heat: float = 0.0
+    injection_lost: float = 0.0
+    crankcase_drift: float = 0.0
+    coil_drift: float = 0.0
 
     def __post_init__(self) -> None:
         """Refuse a severity outside its axis."""

@@ -38,15 +38,15 @@ class Inventory:
 
 
 def _shell_liquid(fluid: Fluid, run: Pass) -> float:
-    """Return the liquid a compressor shell holds back, per volume of shell [kg/m3].
+    """Return the liquid a compressor shell (or suction accumulator) holds back, per volume [kg/m3].
 
     A low-side shell keeps liquid that returns until motor heat boils it away; it fills towards half
     its volume as the returning stream gets wetter (common practice, no source: a shell is a small
     suction accumulator). Nothing is held back while dry gas returns.
     """
-    dry_h, bubble_h = fluid.h_dew(run.suction_pa), fluid.h_bubble(run.suction_pa)
+    dry_h, bubble_h = fluid.h_dew(run.guess.suction_pa), fluid.h_bubble(run.guess.suction_pa)
     wetness = above_zero((dry_h - run.low.inlet_h) / (dry_h - bubble_h), 2e-3)
-    return 0.5 * fluid.rho_bubble(run.suction_pa) * (1.0 - exp(-wetness / _SHELL_WETNESS))
+    return 0.5 * fluid.rho_bubble(run.guess.suction_pa) * (1.0 - exp(-wetness / _SHELL_WETNESS))
 
 
 def inventory(setting: Setting, run: Pass) -> Inventory:
@@ -57,27 +57,28 @@ def inventory(setting: Setting, run: Pass) -> Inventory:
     and the liquid line hold what leaves the condenser. Refrigerant dissolved in oil is left out.
     """
     design, fluid = setting.unit.design, setting.unit.fluid
-    low, high = run.low, run.high
+    low, high, guess = run.low, run.liquid, run.guess
     coil_vapour, coil_liquid = fluid.rho_dew(low.coil_pa), fluid.rho_bubble(low.coil_pa)
     bubble_h, dew_h = fluid.h_bubble(low.coil_pa), fluid.h_dew(low.coil_pa)
     span = dew_h - bubble_h
-    quality_in = max(0.0, (high.valve_h - bubble_h) / span)
+    quality_in = min(1.0, max(0.0, (run.valve.valve_h - bubble_h) / span))
     quality_out = min(1.0, max(quality_in, (low.outlet_h - bubble_h) / span))
     wet = liquid_fraction(quality_in, quality_out, coil_vapour / coil_liquid)
     boiling = coil_vapour + (coil_liquid - coil_vapour) * wet
-    dry = max(0.0, run.gas_share)
+    dry = max(0.0, guess.gas_share)
     coil = design.coil_m3 * ((1.0 - dry) * boiling + dry * coil_vapour)
-    vapour, liquid = fluid.rho_dew(run.condensing_pa), fluid.rho_bubble(run.condensing_pa)
-    wet = liquid_fraction(max(0.0, high.quality), 1.0, vapour / liquid)
+    vapour, liquid = fluid.rho_dew(guess.condensing_pa), fluid.rho_bubble(guess.condensing_pa)
+    wet = liquid_fraction(min(1.0, max(0.0, high.quality)), 1.0, vapour / liquid)
     condensing = vapour + (liquid - vapour) * wet
     condenser = design.condenser_m3 * ((1.0 - high.flooded) * condensing + high.flooded * high.density)
-    level = min(max(run.level, 0.0), 1.0)
+    level = min(max(guess.level, 0.0), 1.0)
     receiver = design.receiver_m3 * (level * high.density + (1.0 - level) * vapour)
+    held = design.shell_m3 + design.accumulator_m3
     return Inventory(
         coil_kg=coil,
         suction_kg=design.suction_line_m3 / low.inlet_v,
-        shell_kg=design.shell_m3 * (1.0 / low.inlet_v + _shell_liquid(fluid, run)),
+        shell_kg=held * (1.0 / low.inlet_v + _shell_liquid(fluid, run)),
         condenser_kg=condenser,
         receiver_kg=receiver,
-        liquid_line_kg=design.liquid_line_m3 * high.density,
+        liquid_line_kg=design.liquid_line_m3 * run.valve.receiver_density,
     )

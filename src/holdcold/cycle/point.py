@@ -6,12 +6,14 @@ from dataclasses import dataclass, replace
 from math import log
 
 from holdcold.cycle.build import first_guess
+from holdcold.cycle.circuit import condenser_load_w
 from holdcold.cycle.conditions import Conditions
+from holdcold.cycle.control import cut_out, regulated
 from holdcold.cycle.faults import HEALTHY, Faults
 from holdcold.cycle.inventory import Inventory, inventory
 from holdcold.cycle.readings import readings
 from holdcold.cycle.rest import resting_readings
-from holdcold.cycle.setting import Setting, apply
+from holdcold.cycle.setting import apply
 from holdcold.cycle.steady import Start, Steady, solve_charge
 from holdcold.cycle.unit import Unit
 
@@ -24,9 +26,9 @@ class OperatingPoint:
     """What a machine does in given conditions with given faults.
 
     state: ``running``, ``off``, or ``no_steady_point`` when it would not stay running.
-    regime: liquid side, ``level`` (receiver holds a level), ``empty`` or ``flooded``; then, after a
-    plus sign, ``fans_cycling`` or ``fans_off`` where head control acts; then ``over_high_cut`` or
-    ``under_low_cut`` where a pressure control would open.
+    regime: liquid side, ``level`` (receiver holds a level), ``empty`` or ``flooded``; then, after plus
+    signs, what regulators do (see ``control.regulated``), and ``over_high_cut`` or ``under_low_cut``
+    where a pressure control would open.
     readings: SI, by place. balances: relative residuals recomputed from the result.
     margin_kg: refrigerant between here and the next liquid-side regime [kg].
     inventory: refrigerant by place, None at rest. start: where a solve nearby may begin.
@@ -63,8 +65,8 @@ def solve(
         )
     steady = solve_charge(setting, start or guess(unit, conditions))
     if steady.converged:
-        steady, control = _head_control(setting, steady)
-        control += _cut_out(setting, steady)
+        steady, control = regulated(steady)
+        control += cut_out(steady)
     else:
         steady, control = _patiently(unit, conditions, faults)
     return _describe(steady, control)
@@ -99,65 +101,41 @@ def _patiently(unit: Unit, conditions: Conditions, faults: Faults) -> tuple[Stea
         steady = solve_charge(apply(unit, conditions, faults.scaled(share)), begin)
         spent += steady.evaluations
         if steady.converged:
-            begin, last, reached, step = Start(steady.x, None, steady.run.level), steady, share, 1.5 * step
+            begin, last, reached, step = Start(steady.x, None, steady.run.guess.level), steady, share, 1.5 * step
         else:
             step *= 0.4
             if step < _BORDER_STEP and _border(steady):
                 break
     if steady.converged:
-        controlled, control = _head_control(steady.setting, steady)
-        return replace(controlled, evaluations=spent), control + _cut_out(controlled.setting, controlled)
+        controlled, control = regulated(steady)
+        return replace(controlled, evaluations=spent), control + cut_out(controlled)
     control = _border(steady) if last is not None else ""
     return replace(last if control and last is not None else steady, evaluations=spent), control
 
 
 def _border(steady: Steady) -> str:
     """Name the control that opens when an unsolved point has run against the end of the data."""
-    fluid = steady.setting.unit.fluid
-    if steady.run.condensing_pa > 0.97 * fluid.p_max:
+    fluid, guessed = steady.setting.unit.fluid, steady.run.guess
+    if guessed.condensing_pa > 0.97 * fluid.p_max:
         return "+over_high_cut"
-    return "+under_low_cut" if steady.run.suction_pa < 1.1 * fluid.p_min else ""
-
-
-def _head_control(setting: Setting, steady: Steady) -> tuple[Steady, str]:
-    """Return the point with condenser fans cycled on head pressure, where the unit has that."""
-    design = setting.unit.design
-    head_pa = steady.run.condensing_pa + setting.foreign_pa
-    if design.head_control != "fan_cycling" or head_pa >= design.fan_off_pa:
-        return steady, ""
-    least = max(0.07, 1.0 - 0.93 * design.fans_cycled / design.condenser_fans)
-    middle_pa = 0.5 * (design.fan_off_pa + design.fan_on_pa) - setting.foreign_pa
-    begin = Start([steady.x[0], -0.3, steady.x[2], steady.x[3]], None, steady.run.level)
-    held = solve_charge(setting, begin, hold="head", held_pa=middle_pa)
-    if held.converged and least <= held.air <= 1.0:
-        return held, "+fans_cycling"
-    fewer = solve_charge(setting.with_condenser_air(least), steady.start)
-    return (fewer, "+fans_off") if fewer.converged else (steady, "")
-
-
-def _cut_out(setting: Setting, steady: Steady) -> str:
-    design = setting.unit.design
-    if steady.run.condensing_pa + setting.foreign_pa > design.high_cut_pa:
-        return "+over_high_cut"
-    return "+under_low_cut" if steady.run.suction_pa < design.low_cut_pa else ""
+    return "+under_low_cut" if guessed.suction_pa < 1.1 * fluid.p_min else ""
 
 
 def _describe(steady: Steady, control: str) -> OperatingPoint:
     """Return the result with balances recomputed from the state, not from the solver's residuals."""
     run, setting = steady.run, steady.setting
     held = inventory(setting, run)
-    level = run.level
+    level, flow = run.guess.level, run.guess.flow
     liquid = "empty" if level < 0.0 else "level" if level <= setting.unit.full_level else "flooded"
-    capacity_kg = setting.unit.design.receiver_m3 * run.high.density
+    capacity_kg = setting.unit.design.receiver_m3 * run.liquid.density
     margin = min(abs(level), abs(1.0 - level)) * capacity_kg if liquid == "level" else 0.0
-    lift_h = run.high.discharge_h - run.high.valve_h
-    coil_h = run.low.outlet_h - run.high.valve_h
+    rejected_w = condenser_load_w(setting, run.guess, run.liquid, run.discharge_h, run.injected)
     scale = setting.unit.rated_heat_w
     balances = {
         "compressor_flow": run.residuals[0],
         "expansion_flow": run.residuals[2],
-        "coil_heat": run.residuals[1] * scale / (run.flow * coil_h),
-        "condenser_heat": run.residuals[3] * scale / (run.flow * lift_h),
+        "coil_heat": run.residuals[1] * scale / (flow * (run.low.outlet_h - run.valve.valve_h)),
+        "condenser_heat": run.residuals[3] * scale / rejected_w,
         "charge": held.total_kg / setting.charge_kg - 1.0,
     }
     stays = steady.converged and "cut" not in control

@@ -39,32 +39,31 @@ def liquid_state(fluid: Fluid, pressure_pa: float, h: float, liquid_k: float) ->
 
 
 def _pressures_and_lines(setting: Setting, run: Pass) -> dict[str, float]:
-    fluid, low, high = setting.unit.fluid, run.low, run.high
-    discharge_pa = run.condensing_pa + setting.foreign_pa
-    after_k, glass = liquid_state(fluid, high.drier_out_pa, high.outlet_h, high.outlet_k)
-    cp = fluid.liquid(high.bubble_k, run.condensing_pa)[3]
-    line_k = high.outlet_k + (high.valve_h - high.outlet_h) / cp
-    valve_k, _ = liquid_state(fluid, high.valve_pa, high.valve_h, line_k)
+    fluid, low, liquid, valve, guess = setting.unit.fluid, run.low, run.liquid, run.valve, run.guess
+    discharge_pa = guess.condensing_pa + setting.foreign_pa
+    after_k, glass = liquid_state(fluid, valve.drier_out_pa, valve.receiver_h, valve.receiver_k)
+    line_k = valve.receiver_k + (valve.valve_h - valve.receiver_h) / liquid.cp
+    valve_k, _ = liquid_state(fluid, valve.valve_pa, valve.valve_h, line_k)
     apparent_k = fluid.bubble_k(min(discharge_pa, fluid.p_max))
     found = {
-        "suction_pa_service_valve": run.suction_pa,
+        "suction_pa_service_valve": guess.suction_pa,
         "suction_pa_coil": low.coil_pa,
         "discharge_pa": discharge_pa,
         "coil_superheat_k": low.gas_k,
-        "total_superheat_k": low.inlet_k - fluid.dew_k(run.suction_pa),
+        "total_superheat_k": low.inlet_k - fluid.dew_k(guess.suction_pa),
         "suction_k_coil_outlet": low.coil_dew_k + low.gas_k,
         "suction_k_compressor_inlet": low.inlet_k,
-        "subcooling_k_condenser_outlet": apparent_k - high.outlet_k,
-        "liquid_k_condenser_outlet": high.outlet_k,
-        "liquid_k_receiver_outlet": high.outlet_k,
+        "subcooling_k_condenser_outlet": apparent_k - liquid.outlet_k,
+        "liquid_k_condenser_outlet": liquid.outlet_k,
+        "liquid_k_receiver_outlet": valve.receiver_k,
         "liquid_k_drier_outlet": after_k,
-        "drier_drop_k": high.outlet_k - after_k,
+        "drier_drop_k": valve.receiver_k - after_k,
         "liquid_k_valve_inlet": valve_k,
         "sight_glass_quality": glass,
-        "receiver_level_fraction": min(max(run.level, 0.0), 1.0),
-        "mass_flow_kg_s": run.flow,
+        "receiver_level_fraction": min(max(guess.level, 0.0), 1.0),
+        "mass_flow_kg_s": guess.flow,
     }
-    inside_k = _discharge_k(fluid, min(discharge_pa, fluid.p_max), high.discharge_h)
+    inside_k = _discharge_k(fluid, min(discharge_pa, fluid.p_max), run.discharge_h)
     if inside_k is not None:
         found["discharge_line_k"] = setting.ambient_k + _SHELL_TO_LINE * (inside_k - setting.ambient_k)
     return found
@@ -81,12 +80,14 @@ def _discharge_k(fluid: Fluid, pressure_pa: float, h: float) -> float | None:
 
 
 def _air(setting: Setting, run: Pass) -> dict[str, float]:
-    duty_w = run.flow * (run.low.outlet_h - run.high.valve_h)
-    rejected_w = run.flow * (run.high.discharge_h - run.high.outlet_h)
+    guess, liquid = run.guess, run.liquid
+    duty_w = guess.flow * (run.low.outlet_h - run.valve.valve_h)
+    through = guess.flow * (1.0 + run.injected) * (1.0 - setting.bypass)
+    rejected_w = through * (run.discharge_h - liquid.outlet_h)
     rise_k = rejected_w / setting.condenser_air_wk
     drop_k = duty_w * setting.unit.design.sensible_fraction / setting.coil_air_wk
     apparent_dew_k = setting.unit.fluid.dew_k(
-        min(run.condensing_pa + setting.foreign_pa, setting.unit.fluid.p_max)
+        min(guess.condensing_pa + setting.foreign_pa, setting.unit.fluid.p_max)
     )
     return {
         "condenser_air_in_k": setting.ambient_k,

@@ -22,7 +22,11 @@ class Setting:
     capillary_m2: capillary flow coefficient left. liquid_drag: friction of the whole liquid line.
     leak_back: share of pumped flow leaking back. charge_kg: refrigerant in the unit now [kg].
     condenser_ua_wk: condenser conductance at the present airflow [W/K]. drier_drag: extra friction of
-    a restriction, see ``Unit.restriction_drag``.
+    a restriction, see ``Unit.restriction_drag``. suction_drag: friction of the suction line now.
+    bypass: share of discharge gas that bypasses the condenser. head_held: share of the head setting
+    that control still holds. liquid_heat_k: heating of the liquid line (difference) [K].
+    injection_k: discharge temperature held by injection [K], 0 for none. crankcase_hold_pa,
+    coil_hold_pa: what the regulators hold [Pa], 0 without one.
     """
 
     unit: Unit
@@ -45,6 +49,13 @@ class Setting:
     drier_drag: float
     leak_back: float
     charge_kg: float
+    suction_drag: float
+    bypass: float
+    head_held: float
+    liquid_heat_k: float
+    injection_k: float
+    crankcase_hold_pa: float
+    coil_hold_pa: float
 
     def with_condenser_air(self, ratio: float) -> Setting:
         """Return this setting with ``ratio`` (above 0) of the condenser air it has now."""
@@ -59,11 +70,13 @@ def apply(unit: Unit, conditions: Conditions, faults: Faults) -> Setting:
     """Return the setting of ``unit`` under ``faults`` in ``conditions``.
 
     Ice takes airflow and, by insulating the fins, the square root of as much conductance again
-    (common practice, no source). A dirty condenser loses the same share of air and conductance.
+    (common practice, no source). Circuits that get no refrigerant let their air through uncooled. A dirty
+    condenser loses the same share of air and conductance.
     """
     coil_lost = 1.0 - (1.0 - faults.coil_air) * (1.0 - faults.coil_ice)
     coil_air, coil_ua = air_factors(coil_lost)
-    coil_ua *= (1.0 - faults.coil_ice) ** 0.5
+    coil_ua *= (1.0 - faults.coil_ice) ** 0.5 * (1.0 - faults.coil_oil)
+    fed = 1.0 - faults.coil_circuits
     fan_air, fan_ua = air_factors(faults.condenser_fan)
     clean = 1.0 - faults.condenser_air
     air = unit.condenser_air_wk * fan_air * clean
@@ -75,10 +88,11 @@ def apply(unit: Unit, conditions: Conditions, faults: Faults) -> Setting:
         box_k=conditions.box_k,
         ambient_k=conditions.ambient_k,
         supply_ratio=conditions.supply_ratio * (1.0 - faults.low_voltage),
-        coil_duty_wk=crossflow_duty(unit.coil_air_wk * coil_air, unit.coil_ua_wk * coil_ua)
+        coil_duty_wk=fed
+        * crossflow_duty(unit.coil_air_wk * coil_air, unit.coil_ua_wk * coil_ua)
         / unit.design.sensible_fraction,
         coil_air_wk=unit.coil_air_wk * coil_air,
-        coil_gas_wk=unit.coil_gas_wk * coil_ua,
+        coil_gas_wk=unit.coil_gas_wk * coil_ua * fed,
         condenser_duty_wk=crossflow_duty(air, ua),
         condenser_air_wk=air,
         condenser_ua_wk=ua,
@@ -92,4 +106,11 @@ def apply(unit: Unit, conditions: Conditions, faults: Faults) -> Setting:
         drier_drag=restriction,
         leak_back=faults.leak_back,
         charge_kg=charge,
+        suction_drag=unit.suction_drag + unit.suction_restriction_drag * faults.suction_restriction,
+        bypass=faults.head_bypass,
+        head_held=1.0 - faults.head_lost,
+        liquid_heat_k=faults.liquid_heat,
+        injection_k=0.0 if faults.injection_lost > 0.5 else unit.design.injection_k,
+        crankcase_hold_pa=unit.design.crankcase_hold_pa * (1.0 - faults.crankcase_drift),
+        coil_hold_pa=unit.design.coil_hold_pa * (1.0 + faults.coil_drift),
     )

@@ -19,7 +19,8 @@ class Unit:
     gas_cp: heat capacity of the gas leaving the coil at rating [J/kgK].
     suction_wk, liquid_wk: conductance of suction and liquid line to their surroundings [W/K].
     suction_drag, liquid_drag: pressure drop times density over squared mass flow [1/m4].
-    restriction_drag: the same, per Pa of extra drop at rated flow, in 1/m4 per Pa.
+    restriction_drag, suction_restriction_drag: the same, per Pa of extra drop at rated flow, before the
+    valve and before the compressor [1/m4 per Pa].
     valve_m2: flow area of the wide-open valve times discharge coefficient [m2].
     valve_closed_k, valve_ramp_k: superheat where the valve begins to open, and its stroke [K].
     capillary_m2: flow coefficient of a capillary; zero with a valve.
@@ -43,6 +44,7 @@ class Unit:
     suction_drag: float
     liquid_drag: float
     restriction_drag: float
+    suction_restriction_drag: float
     valve_m2: float
     valve_closed_k: float
     valve_ramp_k: float
