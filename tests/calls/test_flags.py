@@ -47,7 +47,9 @@ IMPOSSIBLE = {
     "gas below its dew": (
         [("suction_pa_service_valve", "62.1 psig"), ("suction_k_compressor_inlet", "5 F")], "below dew",
     ),
-    "coil outlet below dew": ([("suction_pa_coil", "62.1 psig"), ("suction_k_coil_outlet", "10 F")], "below dew"),
+    "coil outlet below dew": (
+        [("suction_pa_coil", "62.1 psig"), ("suction_k_coil_outlet", "10 F")], "below dew",
+    ),
     "liquid hotter than discharge": (
         [("liquid_k_condenser_outlet", "150 F"), ("discharge_line_k", "120 F")], "hotter than the discharge",
     ),
