@@ -137,7 +137,12 @@ def trace(setting: Setting, guess: Guess) -> Pass:
     liquid = _liquid(setting, guess)
     low = _low_side(setting, guess, liquid.outlet_k)
     pumped, power_w = unit.compressor.flow_power_hvs(
-        fluid, guess.suction_pa, low.inlet_h, low.inlet_s, low.inlet_v, guess.condensing_pa + setting.foreign_pa
+        fluid,
+        guess.suction_pa,
+        low.inlet_h,
+        low.inlet_s,
+        low.inlet_v,
+        guess.condensing_pa + setting.foreign_pa,
     )
     pumped *= 1.0 - setting.leak_back
     power_w *= 1.0 - 0.9 * setting.leak_back
@@ -263,7 +268,9 @@ def _valve(setting: Setting, guess: Guess, liquid: Liquid, low: LowSide, dischar
     return Valve(receiver_k, receiver_h, density, drier_out_pa, valve_pa, valve_h, entering)
 
 
-def _received(setting: Setting, guess: Guess, liquid: Liquid, discharge_h: float) -> tuple[float, float, float]:
+def _received(
+    setting: Setting, guess: Guess, liquid: Liquid, discharge_h: float
+) -> tuple[float, float, float]:
     """Return (temperature, enthalpy, density) of what leaves the receiver where gas is mixed in.
 
     A head-pressure valve that regulates bypasses as much gas as the cold liquid of the flooded

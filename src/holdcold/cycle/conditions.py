@@ -3,8 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from holdcold.errors import InputError
+
+Rest = Literal["equalised", "apart", "pumped_down", "defrosting", "draining", "tripped", "dead"]
+"""How a machine that does not run can stand; see ``rest.resting_readings``."""
+
+RESTS: tuple[Rest, ...] = (
+    "equalised", "apart", "pumped_down", "defrosting", "draining", "tripped", "dead",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,13 +22,15 @@ class Conditions:
     ambient_k: air entering the condenser [K], 233 to 333.
     box_k: air returning to the coil [K], 228 to 318.
     supply_ratio: supply voltage over nominal, 0.6 to 1.3.
-    running: False asks for the machine at rest with its pressures equalised.
+    running: False asks for the machine at rest.
+    rest: how it stands at rest, one of ``rest.RESTS``.
     """
 
     ambient_k: float
     box_k: float
     supply_ratio: float = 1.0
     running: bool = True
+    rest: Rest = "equalised"
 
     def __post_init__(self) -> None:
         """Refuse surroundings no technician has measured."""

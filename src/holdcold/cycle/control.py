@@ -14,7 +14,8 @@ def regulated(steady: Steady) -> tuple[Steady, str]:
     """Return a free point with every regulator of the unit doing what it can, and how they stand.
 
     steady: solved without regulators. The words (each after a plus sign): ``coil_held`` and
-    ``crankcase_held`` for the low side; ``fans_cycling``, ``fans_slowed``, ``fans_off``,
+    ``crankcase_held`` for the low side, ``coil_shut`` where the evaporator regulator would let nothing
+    pass; ``fans_cycling``, ``fans_slowed``, ``fans_off``,
     ``valve_regulating`` for the head, ``valve_starved`` where the charge is too small to flood the
     condenser as far as it would take.
     """
@@ -37,7 +38,7 @@ def _low_side(setting: Setting, steady: Steady) -> tuple[Steady, str]:
     if setting.coil_hold_pa > steady.run.low.coil_pa:
         hold = Hold(low="coil", low_pa=setting.coil_hold_pa)
         held = solve_charge(setting, _from(steady), hold)
-        return (held, "+coil_held") if held.converged else (steady, "")
+        return (held, "+coil_held") if held.converged else (steady, "+coil_shut")
     if 0.0 < setting.crankcase_hold_pa < steady.run.guess.suction_pa:
         hold = Hold(low="crankcase", low_pa=setting.crankcase_hold_pa)
         held = solve_charge(setting, _from(steady), hold)
@@ -72,7 +73,9 @@ def _fans_cycled(setting: Setting, steady: Steady) -> tuple[Steady, str]:
 
 def _fans_slowed(setting: Setting, steady: Steady) -> tuple[Steady, str]:
     """Return the point with the fans slowed just so far that the head holds."""
-    held = _with_air(setting, steady, setting.unit.design.head_set_pa * setting.head_held - setting.foreign_pa)
+    held = _with_air(
+        setting, steady, setting.unit.design.head_set_pa * setting.head_held - setting.foreign_pa
+    )
     if held.converged and _LEAST_AIR <= held.air <= _FULL_AIR:
         return held, "+fans_slowed"
     least = solve_charge(setting.with_condenser_air(_LEAST_AIR), steady.start, _low_of(steady))

@@ -60,9 +60,8 @@ def solve(
     """
     setting = apply(unit, conditions, faults)
     if not conditions.running:
-        return OperatingPoint(
-            "off", "equalised", True, "rest", resting_readings(setting), {}, 0.0, None, 0, None
-        )
+        found = resting_readings(setting, conditions.rest)
+        return OperatingPoint("off", conditions.rest, True, "rest", found, {}, 0.0, None, 0, None)
     steady = solve_charge(setting, start or guess(unit, conditions))
     if steady.converged:
         steady, control = regulated(steady)
@@ -101,7 +100,12 @@ def _patiently(unit: Unit, conditions: Conditions, faults: Faults) -> tuple[Stea
         steady = solve_charge(apply(unit, conditions, faults.scaled(share)), begin)
         spent += steady.evaluations
         if steady.converged:
-            begin, last, reached, step = Start(steady.x, None, steady.run.guess.level), steady, share, 1.5 * step
+            begin, last, reached, step = (
+                Start(steady.x, None, steady.run.guess.level),
+                steady,
+                share,
+                1.5 * step,
+            )
         else:
             step *= 0.4
             if step < _BORDER_STEP and _border(steady):
@@ -138,7 +142,7 @@ def _describe(steady: Steady, control: str) -> OperatingPoint:
         "condenser_heat": run.residuals[3] * scale / rejected_w,
         "charge": held.total_kg / setting.charge_kg - 1.0,
     }
-    stays = steady.converged and "cut" not in control
+    stays = steady.converged and "cut" not in control and "shut" not in control
     return OperatingPoint(
         state="running" if stays else "no_steady_point",
         regime=liquid + control,
