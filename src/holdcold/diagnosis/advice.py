@@ -32,7 +32,6 @@ _ROUNDS: Mapping[str, tuple[str, ...]] = {
 }
 """Sightings that show a walk-round was done, whether or not anybody ticked it."""
 
-_MARGIN_MINUTES = 1.0
 _ACTIONS = 3
 _SURE = 0.5
 _SURE_TO_OPEN = 0.75
@@ -159,7 +158,8 @@ def next_step(case: Case, outlook: Outlook) -> NextStep:
     repairs = repairs_of([case.hypotheses.faults[name] for name in names], case)
     stand = stand_of(case)
     questions = [one.question for one in asked.values()]
-    advice = advise(hypotheses, questions, repairs, stand, _MARGIN_MINUTES)
+    margin = case.catalogue.costs.least_saving_minutes
+    advice = advise(hypotheses, questions, repairs, stand, margin)
     permitted = sorted(
         (name for name in advice.act.order if name not in guarded.blocked_faults),
         key=lambda name: (-round(_chance(name, hypotheses), 9), name),
@@ -167,9 +167,7 @@ def next_step(case: Case, outlook: Outlook) -> NextStep:
     act_first, act_on = _act_first(hypotheses, asked, advice, repairs, stand, permitted)
     least = advice.checks[0].cost if advice.checks else math.inf
     costs = {name: _cost(one.check, case.catalogue, repairs, stand) for name, one in asked.items()}
-    enough = (
-        act_first <= least + _MARGIN_MINUTES and not case.unsteady_minutes and _sure(act_on, hypotheses, case)
-    )
+    enough = act_first <= least + margin and not case.unsteady_minutes and _sure(act_on, hypotheses, case)
     return NextStep(advice, act_first, act_on, enough, advice.checks, asked, guarded, left_out, costs)
 
 
@@ -247,7 +245,8 @@ def _kept(before: Sequence[Hypothesis], left: Sequence[Hypothesis]) -> list[int]
 
 def _candidates(case: Case, guarded: Guarded, done: frozenset[str]) -> list[Check]:
     """Return the checks to weigh: the walk-rounds alone (and talking) while they are not done."""
-    checks = case.catalogue.checks_for(case.facts)
+    seen = {sighting.id: sighting.value for sighting in case.evidence.sightings}
+    checks = case.catalogue.checks_for(case.facts, seen)
     standing = guarded.standings.get(_LOOK_FIRST)
     if standing is None or not standing.closed:
         return checks

@@ -195,15 +195,17 @@ def as_cell(
     usual: Mapping[str, float],
     scale: float,
     sightings: Sequence[float],
+    loose: Sequence[Mapping[str, float]] = (),
 ) -> Cell:
     """Return a grid cell in the form the belief engine takes.
 
     places: order of the arrays. usual: readings of the healthy machine, from which the freedom of a
     reading the cell cannot predict is taken. scale: factor on every other uncertainty.
-    sightings: log-likelihoods of the sightings whose chances depend on severity.
+    sightings: log-likelihoods of the sightings whose chances depend on severity. loose: further
+    directions in which the readings are free, one sigma each.
     """
     mean, slopes = [], [[0.0] * len(places) for _ in cell.slopes]
-    free: list[tuple[float, ...]] = []
+    free = [tuple(direction.get(name, 0.0) for name in places) for direction in loose]
     for index, name in enumerate(places):
         if name in cell.mean:
             mean.append(cell.mean[name])

@@ -18,6 +18,7 @@ from holdcold.diagnosis.case import (
     Problem,
 )
 from holdcold.diagnosis.catalogue import NOT_LOOKED, Catalogue, Sighting
+from holdcold.diagnosis.catalogue.book import known_state
 from holdcold.diagnosis.cells import GridCell, as_cell, grid
 from holdcold.diagnosis.circumstances import circumstances
 from holdcold.diagnosis.discrete import RepairChances, repair_term
@@ -29,7 +30,7 @@ from holdcold.diagnosis.observe import measured_places, observations
 from holdcold.diagnosis.predict import INPUTS, Predictor, predictor
 
 _REPAIRS = RepairChances(works=0.9, fades=0.08, enough=0.35)
-_NOT_LISTED_SIGHTING = 0.5
+_NOT_LISTED_COMPLAINT = 0.35
 _UNSTEADY_MINUTES = 10.0
 _UNSTEADY_SCALE = 2.5
 _GUESSED_AMBIENT_K = 6.0
@@ -170,7 +171,25 @@ def _engine_cells(
 ) -> tuple[Cell, ...]:
     usual = case.predictor.healthy().readings
     scale = _UNSTEADY_SCALE if case.unsteady_minutes else 1.0
-    return tuple(as_cell(cell, case.places, usual, scale, likelihoods.of(cell)) for cell in cells)
+    loose = _loose_at_rest(case)
+    return tuple(as_cell(cell, case.places, usual, scale, likelihoods.of(cell), loose) for cell in cells)
+
+
+def _loose_at_rest(case: Case) -> list[dict[str, float]]:
+    """Return directions in which the readings of a machine at rest are free.
+
+    Whether its sides have equalised, stand apart or were pumped down is seldom told and says little
+    of the cause.
+    """
+    here = case.normal.conditions
+    if here.running:
+        return []
+    usual = case.normal.point.readings
+    found = []
+    for rest in ("apart", "pumped_down"):
+        other = solve(case.normal.unit, replace(here, rest=rest)).readings
+        found.append({place: other[place] - usual[place] for place in usual})
+    return found
 
 
 def _sensitivity(case: Case, usual: Mapping[str, float]) -> CardSensitivity:
@@ -227,7 +246,7 @@ class SightingLikelihoods:
         situation = self._case.evidence.situation
         even = circumstances()
         state = log_chance(1.0 / len(even.states)) if situation.state in even.states else 0.0
-        complaint = log_chance(_NOT_LISTED_SIGHTING) if situation.complaint in even.complaints else 0.0
+        complaint = log_chance(_NOT_LISTED_COMPLAINT) if situation.complaint in even.complaints else 0.0
         return (
             *named,
             CellSighting("state", state, situation.state),
@@ -252,8 +271,18 @@ class SightingLikelihoods:
             return self._from_reading(sighting, cell)
         key = (name, tuple(cell.levels.items()))
         if key not in self._tables:
-            self._tables[key] = self._case.catalogue.sighting_chances(name, cell.levels, self._freezer)
+            book = self._case.catalogue
+            state = self._state(name)
+            self._tables[key] = book.sighting_chances(name, cell.levels, self._freezer, state)
         return self._tables[key]
+
+    def _state(self, name: str) -> str:
+        """Return the state of the compressor that is known apart from sighting ``name``."""
+        stated = self._case.evidence.situation.state
+        if stated in ("running", "off"):
+            return stated
+        heard = {seen.id: seen.value for seen in self._case.sightings if seen.id != name}
+        return known_state(heard)
 
     def _follows(self, sighting: Sighting, cell: GridCell) -> bool:
         """Say whether the cell's own prediction tells what the sighting would show."""
