@@ -6,6 +6,7 @@ import pytest
 
 from cards.samples import card_text
 from holdcold.cards import Resolved, read_card, resolve
+from holdcold.cycle import Conditions, build, solve
 from holdcold.refrigerants import fluid
 
 FREEZER = '[controls]\nset_point = "-10 F"\nlow_cut_in = "{cut_in}"\n'
@@ -59,12 +60,38 @@ def test_a_fan_cut_in_above_summer_head_is_cautioned() -> None:
     assert "all summer" in caution
 
 
-def test_a_flooding_valve_is_kept_and_said_not_to_be_modelled() -> None:
-    more = '[head]\ncontrol = "flooding_valve"\nvalve_setting = "180 psig"'
-    unit = resolve(read_card(card_text(more=more)))
-    assert unit.design.head_control == "none"
-    assert unit.unit_facts()["head_control"] == "flooding_valve"
-    assert "not in the model" in unit.cautions[0]
+@pytest.mark.parametrize("control", ["flooding_valve", "fan_speed"])
+def test_head_is_held_in_the_cold_at_the_setting(control: str) -> None:
+    more = f'[head]\ncontrol = "{control}"\nsetting = "180 psig"\n[condenser]\nlocation = "outdoor"'
+    unit = resolve(read_card(card_text(refrigerant="R-404A", more=more)))
+    assert unit.design.head_control == control
+    assert unit.design.head_set_pa == pytest.approx(101_325.0 + 180 * 6894.757, abs=1.0)
+    cold = solve(build(unit.design), Conditions(268.15, unit.design.set_point_k))
+    assert cold.readings["discharge_pa"] == pytest.approx(unit.design.head_set_pa, rel=0.03)
+
+
+def test_an_assumed_setting_is_held_too() -> None:
+    """Common practice, no source: valves on R-404A come set near 180 psig, about 85 F condensing."""
+    unit = resolve(read_card(card_text(refrigerant="R-404A", more='[head]\ncontrol = "flooding_valve"')))
+    assert (unit.design.head_set_pa - 101_325.0) / 6894.757 == pytest.approx(187.0, abs=8.0)
+    assert "head_set_pa" in {fact.name for fact in unit.uncertain()}
+
+
+def test_regulators_and_injection_reach_the_design() -> None:
+    more = (
+        '[regulators]\nevaporator = "45 psig"\ncrankcase = "40 psig"\n[lines]\naccumulator = "90 in3"\n'
+        'exchanger = "30 %"\n[compressor]\ninjection = "225 F"\n[expansion]\ndevice = "eev"'
+    )
+    unit = resolve(read_card(card_text(refrigerant="R-404A", more=more)))
+    design = unit.design
+    assert design.coil_hold_pa > design.crankcase_hold_pa > 101_325.0
+    assert design.accumulator_m3 == pytest.approx(90 * 0.0254**3)
+    assert design.exchanger == 0.3
+    assert design.injection_k * 1.8 - 459.67 == pytest.approx(225.0)
+    assert design.expansion == "eev"
+    assert unit.unit_facts()["expansion"] == "txv"
+    plain = resolve(read_card(card_text(refrigerant="R-404A"))).design
+    assert (plain.coil_hold_pa, plain.injection_k, plain.exchanger) == (0.0, 0.0, 0.0)
 
 
 @pytest.mark.parametrize("refrigerant", ["R-22", "R-134a", "R-290", "R-404A", "R-448A", "R-507A", "R-513A"])

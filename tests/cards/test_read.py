@@ -112,7 +112,7 @@ FREEZER = {"application": "freezer", "refrigerant": "R-448A"}
         ({}, '[head]\ncontrol = "fan_cycling"\nfan_on = "180 psig"\nfan_off = "220 psig"', "head.fan_off"),
         ({}, '[head]\ncontrol = "none"\nfan_on = "220 psig"', "head.fan_on"),
         ({}, '[head]\nfans_cycled = 3\n[condenser]\nfans = 2', "head.fans_cycled"),
-        ({}, '[head]\ncontrol = "fan_cycling"\nvalve_setting = "180 psig"', "head.valve_setting"),
+        ({}, '[head]\ncontrol = "fan_cycling"\nsetting = "180 psig"', "head.setting"),
         ({}, '[expansion]\ndevice = "capillary"\n[receiver]\nvolume = "200 in3"', "receiver.volume"),
         ({"kind": "reach_in"}, '[receiver]\nvolume = "60 in3"', "receiver.volume"),
         ({}, '[expansion]\ndevice = "capillary"\nreserve = 1.3', "expansion.reserve"),

@@ -108,6 +108,7 @@ def _pressures(card: Card) -> Iterator[InputError]:
     yield from _order(card, "controls.low_cut_out", "controls.low_cut_in", "It opens below where it closes.")
     yield from _order(card, "head.fan_off", "head.fan_on", "Fans stop at a lower head than they start.")
     yield from _order(card, "head.fan_on", "controls.high_cut_out", "Fans must start before the unit trips.")
+    yield from _order(card, "head.setting", "controls.high_cut_out", "Head is held below the trip.")
     yield from _order(card, "controls.low_cut_in", "controls.high_cut_out", "Low side below high side.")
 
 
@@ -138,15 +139,15 @@ def _fans(card: Card) -> Iterator[InputError]:
     if cycled is not None and fans is not None and cycled > fans:
         yield _clash(card, "head.fans_cycled", f"at most condenser.fans = {fans:.0f}", "Count again.")
     control = card.text("head.control")
-    if control in {"none", "flooding_valve"}:
+    if control not in {"", "fan_cycling"}:
         for path in ("head.fan_on", "head.fan_off", "head.fans_cycled"):
             if card.has(path):
                 yield _clash(
                     card, path, 'only with control = "fan_cycling"', "Leave it out, or correct head.control."
                 )
-    if card.has("head.valve_setting") and control != "flooding_valve":
+    if card.has("head.setting") and control not in {"flooding_valve", "fan_speed"}:
         yield _clash(
-            card, "head.valve_setting", 'only with control = "flooding_valve"',
+            card, "head.setting", 'only with control = "flooding_valve" or "fan_speed"',
             "Leave it out, or correct head.control.",
         )  # fmt: skip
 

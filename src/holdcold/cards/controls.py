@@ -12,6 +12,7 @@ from holdcold.refrigerants import Fluid
 
 _FAN_ON_K: Final = fahrenheit(100.0)
 _FAN_OFF_K: Final = fahrenheit(85.0)
+_HELD_K: Final = fahrenheit(85.0)
 _HIGH_CUT_K: Final = fahrenheit(145.0)
 _LOW_CUT_BELOW_K: Final = degrees(40.0)
 _LOW_CUT_ROOM_K: Final = degrees(8.0)
@@ -20,19 +21,27 @@ _MARGIN_K: Final = degrees(8.0)
 
 
 def head_control(ledger: Ledger, medium: Fluid, kind: str) -> None:
-    """Settle when cycled fans stop and start; settled but idle when nothing cycles them."""
-    cycling = kind == "fan_cycling"
+    """Settle what the head control of this kind is set to; nothing where there is none."""
+    if kind == "fan_cycling":
+        _fan_cycling(ledger, medium)
+    elif kind != "none":
+        held = Default(medium.dew_pa(_HELD_K), 0.05, PRACTICE + ": held at 85 F condensing", relative=True)
+        ledger.settle("head_set_pa", "pressure", held, path="head.setting",
+                      hint="Read the setting, or the head it settles at in the cold.",
+                      uncertain=True)  # fmt: skip
+
+
+def _fan_cycling(ledger: Ledger, medium: Fluid) -> None:
     words = PRACTICE + ": fans on at 100 F, off at 85 F condensing, about 45 psi apart"
     ledger.settle("fan_on_pa", "pressure", Default(medium.dew_pa(_FAN_ON_K), 0.05, words, relative=True),
                   path="head.fan_on", hint="Read the setting, or the head where the fan starts.",
-                  uncertain=cycling)  # fmt: skip
+                  uncertain=True)  # fmt: skip
     ledger.settle("fan_off_pa", "pressure",
                   Default(ledger["fan_on_pa"] * medium.dew_pa(_FAN_OFF_K) / medium.dew_pa(_FAN_ON_K), 0.05,
                           words, relative=True),
                   path="head.fan_off", hint="Read the setting, or the head where the fan stops.")  # fmt: skip
-    fans = ledger["condenser_fans"]
     ledger.settle("fans_cycled", "count",
-                  Default(max(fans - 1.0, 1.0) if cycling else 0.0, 0.0,
+                  Default(max(ledger["condenser_fans"] - 1.0, 1.0), 0.0,
                           PRACTICE + ": the only fan, or all but the first"),
                   path="head.fans_cycled")  # fmt: skip
 
@@ -56,6 +65,19 @@ def cut_outs(ledger: Ledger, medium: Fluid) -> None:
                   path="controls.low_cut_out", hint="Read it off the control.")  # fmt: skip
 
 
+def regulators(ledger: Ledger) -> None:
+    """Settle what few units carry: regulators, injection, accumulator, exchanger; absent unless given."""
+    for name, dimension, path in (
+        ("coil_hold_pa", "pressure", "regulators.evaporator"),
+        ("crankcase_hold_pa", "pressure", "regulators.crankcase"),
+        ("injection_k", "temperature", "compressor.injection"),
+        ("accumulator_m3", "volume", "lines.accumulator"),
+        ("exchanger", "fraction", "lines.exchanger"),
+    ):
+        if ledger.card.has(path):
+            ledger.settle(name, dimension, Default(0.0, 0.0, ""), path=path)
+
+
 def setting_cautions(card: Card, ledger: Ledger, medium: Fluid) -> tuple[str, ...]:
     """Return what the given control settings will do on this unit that nobody may have meant."""
     return tuple(
@@ -63,7 +85,6 @@ def setting_cautions(card: Card, ledger: Ledger, medium: Fluid) -> tuple[str, ..
         for text in (
             _low_cut_in(card, ledger, medium),
             _fan_cut_in(card, ledger, medium),
-            _flooding_valve(card),
             _vacuum(ledger, medium),
         )
         if text
@@ -93,24 +114,15 @@ def _low_cut_in(card: Card, ledger: Ledger, medium: Fluid) -> str:
 
 def _fan_cut_in(card: Card, ledger: Ledger, medium: Fluid) -> str:
     """Say when fans would start only above the head of a design day."""
-    if card.number("head.fan_on") is None:
+    if card.number("head.fan_on") is None or "fan_on_pa" not in ledger.facts:
         return ""
-    on_k = medium.dew_k(min(ledger["fan_on_pa"], medium.p_max))
+    on_k = medium.dew_k(min(ledger.get("fan_on_pa"), medium.p_max))
     summer_k = ledger["rated_ambient_k"] + ledger["condenser_split_k"]
     if on_k < summer_k:
         return ""
     return (
         f"condenser fans start at {card.said('head.fan_on')}, {_f(on_k)} condensing, above the "
         f"{_f(summer_k)} of a design day: they would cycle all summer. Check the setting."
-    )
-
-
-def _flooding_valve(card: Card) -> str:
-    if card.text("head.control") != "flooding_valve":
-        return ""
-    return (
-        "head-pressure control valve: not in the model yet. It idles above about 70 F outdoors and changes "
-        "nothing there; in colder air the head computed here is too low, so do not judge head pressure by it."
     )
 
 

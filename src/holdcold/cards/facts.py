@@ -79,6 +79,10 @@ class Ledger:
         """Return the value [SI] of a fact already settled."""
         return self.facts[name].value_si
 
+    def get(self, name: str) -> float:
+        """Return the value [SI] of a fact that few units have, 0 when this one has not."""
+        return self.facts[name].value_si if name in self.facts else 0.0
+
     def settle(
         self,
         name: str,

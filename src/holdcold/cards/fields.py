@@ -22,6 +22,7 @@ SECTIONS: Final = MappingProxyType(
         "expansion": "what feeds the coil",
         "coil": "the evaporator",
         "controls": "set points as they are set",
+        "regulators": "valves that hold a pressure on the low side",
         "charge": "refrigerant in the unit",
         "defrost": "how the coil is cleared of ice",
         "site": "where the unit stands",
@@ -134,6 +135,14 @@ _CAPACITY: Final = (
 
 _COMPRESSOR: Final = (
     _words("compressor.kind", "hermetic semi_hermetic scroll", "How the compressor is built."),
+    _measure(
+        "compressor.injection",
+        "temperature",
+        "150 F",
+        "275 F",
+        "Discharge temperature that liquid injection holds.",
+        "225 F",
+    ),
     _plain("ahri_540.power", "numbers", "Ten coefficients of the input power.", "[1.0, 2.0]"),
     _plain("ahri_540.mass_flow", "numbers", "Ten coefficients of the mass flow.", "[1.0, 2.0]"),
     _plain("ahri_540.capacity", "numbers", "Ten coefficients of the capacity.", "[1.0, 2.0]"),
@@ -197,12 +206,21 @@ _HIGH_SIDE: Final = (
     _measure("condenser.airflow", "flow", "20 cfm", "60000 cfm", "Air with every fan running.", "1000 cfm"),
     _measure("condenser.volume", "volume", "2 in3", "5 ft3", "Volume inside its tubes.", "45 in3"),
     _measure("condenser.fan_power", "electric_power", "4 W", "10 kW", "Input of all its fans.", "130 W"),
-    _words("head.control", "none fan_cycling flooding_valve", "How head pressure is held up in the cold."),
+    _words(
+        "head.control",
+        "none fan_cycling fan_speed flooding_valve",
+        "How head pressure is held up in the cold.",
+    ),
     _measure("head.fan_on", "pressure", "10 psig", "700 psig", "Head where cycled fans start.", "250 psig"),
     _measure("head.fan_off", "pressure", "5 psig", "700 psig", "Head where cycled fans stop.", "205 psig"),
     _plain("head.fans_cycled", "integer", "How many fans that control may stop.", "1", "1", "12"),
     _measure(
-        "head.valve_setting", "pressure", "20 psig", "500 psig", "Head a flooding valve holds.", "180 psig"
+        "head.setting",
+        "pressure",
+        "20 psig",
+        "500 psig",
+        "Head that a flooding valve or a fan speed control holds.",
+        "180 psig",
     ),
     _plain("receiver.fitted", "flag", "Whether there is a receiver.", "true"),
     _measure("receiver.volume", "volume", "5 in3", "20 ft3", "Volume of the receiver.", "160 in3"),
@@ -217,10 +235,14 @@ _HIGH_SIDE: Final = (
     _measure(
         "lines.suction_size", "length", "0.2 in", "2.7 in", "Outside diameter of the suction line.", "7/8 in"
     ),
+    _measure("lines.accumulator", "volume", "5 in3", "5 ft3", "Volume of a suction accumulator.", "90 in3"),
+    _measure(
+        "lines.exchanger", "fraction", "1 %", "60 %", "Effectiveness of a liquid-suction exchanger.", "30 %"
+    ),
 )
 
 _LOW_SIDE: Final = (
-    _words("expansion.device", "txv capillary", "Thermostatic valve, or capillary tube."),
+    _words("expansion.device", "txv eev capillary", "Thermostatic or electronic valve, or capillary tube."),
     _measure(
         "expansion.superheat",
         "temperature_difference",
@@ -283,6 +305,22 @@ _LOW_SIDE: Final = (
         "700 psig",
         "High-pressure safety opens here.",
         "400 psig",
+    ),
+    _measure(
+        "regulators.evaporator",
+        "pressure",
+        "5 in.Hg",
+        "150 psig",
+        "Coil pressure an evaporator-pressure regulator holds.",
+        "40 psig",
+    ),
+    _measure(
+        "regulators.crankcase",
+        "pressure",
+        "5 in.Hg",
+        "150 psig",
+        "Suction a crankcase-pressure regulator does not let through above.",
+        "25 psig",
     ),
     _measure("charge.amount", "mass", "1 oz", "500 lb", "Right charge by weight.", "6 lb 4 oz"),
     _plain("charge.ports", "flag", "Whether there are service ports for gauges.", "true"),

@@ -8,7 +8,7 @@ from typing import Final, cast
 
 from holdcold.cards import parts
 from holdcold.cards.card import Card
-from holdcold.cards.controls import cut_outs, head_control, setting_cautions
+from holdcold.cards.controls import cut_outs, head_control, regulators, setting_cautions
 from holdcold.cards.curves import compressor_map
 from holdcold.cards.facts import Default, Fact, Ledger
 from holdcold.cards.machine import rating_point, size
@@ -18,6 +18,8 @@ from holdcold.errors import InputError, InputErrors
 from holdcold.refrigerants import Fluid, fluid
 
 _LIQUID_FULL: Final = 0.95
+_AS_LISTED: Final = {"fan_speed": "fan_cycling"}
+"""Controls the catalogues know under another word, because they fail in the same ways."""
 
 
 @dataclass(frozen=True)
@@ -63,24 +65,26 @@ class Resolved:
         """Return what the catalogues may ask of a unit, in their words; what nobody gave is left out.
 
         The structure the cycle reckons with (expansion device, receiver) is there even when assumed,
-        because a fault of a part that is not reckoned with could not be predicted.
+        because a fault of a part that is not reckoned with could not be predicted. An electronic valve
+        counts as a thermostatic one: it starves and floods alike.
         """
         card = self.card
         facts = {
             "kind": card.text("kind"),
             "application": card.text("application"),
-            "expansion": self.choices.expansion,
+            "expansion": "capillary" if self.choices.expansion == "capillary" else "txv",
             "receiver": "yes" if self.choices.receiver else "no",
             "safety_class": fluid(self.design.refrigerant).info.safety_class,
         }
         for name, path in (
             ("compressor", "compressor.kind"),
-            ("head_control", "head.control"),
             ("defrost", "defrost.kind"),
             ("location", "condenser.location"),
         ):
             if card.has(path):
                 facts[name] = card.text(path)
+        if card.has("head.control"):
+            facts["head_control"] = _AS_LISTED.get(self.choices.head_control, self.choices.head_control)
         if card.has("supply.phases"):
             facts["phases"] = str(self.design.phases)
         ports = card.flag("charge.ports")
@@ -137,7 +141,7 @@ def choose(card: Card) -> Choices:
     return Choices(
         cast(Expansion, expansion),
         cast(CompressorKind, pick("compressor.kind", "hermetic")),
-        "fan_cycling" if head == "fan_cycling" else "none",
+        cast(HeadControl, head),
         fitted,
         location,
         assumed,
@@ -163,6 +167,7 @@ def _settle(card: Card, choices: Choices, medium: Fluid, changes: Mapping[str, f
     parts.lines(ledger, habits, medium)
     head_control(ledger, medium, choices.head_control)
     cut_outs(ledger, medium)
+    regulators(ledger)
     if card.has("charge.amount"):
         ledger.settle("charge_kg", "mass", Default(0.0, 0.0, ""), path="charge.amount")
     capacity_w = ledger["rated_capacity_w"]
@@ -274,9 +279,9 @@ def _design(ledger: Ledger, choices: Choices, medium: Fluid) -> Design:
         charge_kg=None if charge is None else charge.value_si,
         receiver_fill=ledger["receiver_fill"],
         head_control=choices.head_control,
-        fan_off_pa=ledger["fan_off_pa"],
-        fan_on_pa=ledger["fan_on_pa"],
-        fans_cycled=round(ledger["fans_cycled"]),
+        fan_off_pa=ledger.get("fan_off_pa"),
+        fan_on_pa=ledger.get("fan_on_pa"),
+        fans_cycled=round(ledger.get("fans_cycled")),
         high_cut_pa=ledger["high_cut_pa"],
         low_cut_pa=ledger["low_cut_pa"],
         supply_v=ledger["supply_v"],
@@ -285,4 +290,10 @@ def _design(ledger: Ledger, choices: Choices, medium: Fluid) -> Design:
         coil_fan_w=ledger["coil_fan_w"],
         condenser_fan_w=ledger["condenser_fan_w"],
         load_w=ledger["load_w"],
+        head_set_pa=ledger.get("head_set_pa"),
+        coil_hold_pa=ledger.get("coil_hold_pa"),
+        crankcase_hold_pa=ledger.get("crankcase_hold_pa"),
+        injection_k=ledger.get("injection_k"),
+        accumulator_m3=ledger.get("accumulator_m3"),
+        exchanger=ledger.get("exchanger"),
     )
