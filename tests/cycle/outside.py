@@ -56,6 +56,18 @@ class Reference:
         state.update(coolprop.PT_INPUTS, p_pa, t_k)
         return state.hmass() + self._shift, state.rhomass(), state.cpmass(), state.smass()
 
+    def boiling_k(self, p_pa: float, quality: float) -> float:
+        """Return the temperature between bubble and dew at a mean of their enthalpies, by bisection."""
+        (low_k, low_h, _), (high_k, high_h, _) = self.saturated(p_pa, 0.0), self.saturated(p_pa, 1.0)
+        if high_k - low_k < 0.05:
+            return 0.5 * (low_k + high_k)
+        target, low, high = low_h + quality * (high_h - low_h), 0.0, 1.0
+        for _ in range(25):
+            middle = 0.5 * (low + high)
+            self._free.update(coolprop.PQ_INPUTS, p_pa, middle)
+            low, high = (middle, high) if self._free.hmass() + self._shift < target else (low, middle)
+        return self._free.T()
+
     def flash(self, p_pa: float, molar_quality: float) -> tuple[float, float]:
         """Return (h, density) of a blend between bubble and dew, its phases slipping as in Zivi.
 
@@ -118,19 +130,40 @@ def mixed_density(quality: float, vapour: float, liquid: float) -> float:
     return 1.0 / (quality / vapour + (1.0 - quality) / liquid)
 
 
-def compressor_inlet(unit: Unit, read: dict[str, float], ambient_k: float) -> tuple[float, float]:
-    """Return (density, wetness) of what the compressor draws: from its temperature, or, when that sits
-    at saturation, from the energy balance over the machine and the discharge line's temperature."""
+def compressor_inlet(unit: Unit, read: dict[str, float], ambient_k: float) -> tuple[float, float, float]:
+    """Return (h, density, wetness) of what the compressor draws.
+
+    From its temperature, or, when that sits at saturation, from the energy balance over the machine and
+    the temperature of the discharge line.
+    """
     ref, suction_pa = reference(unit.design.refrigerant), read["suction_pa_service_valve"]
     dew_k, dew_h, vapour = ref.saturated(suction_pa, 1.0)
     if read["suction_k_compressor_inlet"] > dew_k + 0.05:
-        return ref.single("gas", read["suction_k_compressor_inlet"], suction_pa)[1], 0.0
+        h, density, _, _ = ref.single("gas", read["suction_k_compressor_inlet"], suction_pa)
+        return h, density, 0.0
     inside_k = ambient_k + (read["discharge_line_k"] - ambient_k) / SHELL_TO_LINE
     leaving_h = ref.single("gas", inside_k, read["discharge_pa"])[0]
-    entering_h = leaving_h - (1.0 - HEAT_LOSS) * read["compressor_w"] / read["mass_flow_kg_s"]
+    h = leaving_h - (1.0 - HEAT_LOSS) * read["compressor_w"] / read["mass_flow_kg_s"]
     _, bubble_h, liquid = ref.saturated(suction_pa, 0.0)
-    wetness = max(0.0, (dew_h - entering_h) / (dew_h - bubble_h))
-    return mixed_density(1.0 - wetness, vapour, liquid), wetness
+    wetness = max(0.0, (dew_h - h) / (dew_h - bubble_h))
+    return h, mixed_density(1.0 - wetness, vapour, liquid), wetness
+
+
+def dry_share(unit: Unit, read: dict[str, float], entering_h: float) -> float:
+    """Return the share of the coil that only heats gas.
+
+    From the superheat it gives (one stream heated by air of one temperature); where the gas has come
+    within a fiftieth of the air, from the share that must do the boiling (effectiveness against air).
+    """
+    ref, coil_pa, flow = reference(unit.design.refrigerant), read["suction_pa_coil"], read["mass_flow_kg_s"]
+    (dew_k, dew_h, _), (_, bubble_h, _) = (ref.saturated(coil_pa, quality) for quality in (1.0, 0.0))
+    reach = read["coil_superheat_k"] / (read["box_k"] - dew_k)
+    if reach < 0.98:
+        return -log(1.0 - reach) * flow * unit.gas_cp / unit.coil_gas_wk
+    entering_k = ref.boiling_k(coil_pa, (entering_h - bubble_h) / (dew_h - bubble_h))
+    air_wk = unit.coil_air_wk
+    whole_wk = air_wk * (1.0 - exp(-unit.coil_ua_wk / air_wk)) / unit.design.sensible_fraction
+    return 1.0 - flow * (dew_h - entering_h) / (whole_wk * (read["box_k"] - 0.5 * (entering_k + dew_k)))
 
 
 def coil_kg(unit: Unit, read: dict[str, float]) -> float:
@@ -142,7 +175,7 @@ def coil_kg(unit: Unit, read: dict[str, float]) -> float:
     if superheat_k > 0.5:
         entering_h = ref.single("gas", dew_k + superheat_k, coil_pa)[0] - duty_h
         leaving = 1.0
-        dry = -log(1.0 - superheat_k / (read["box_k"] - dew_k)) * flow * unit.gas_cp / unit.coil_gas_wk
+        dry = dry_share(unit, read, entering_h)
     else:
         entering_h = ref.single("liquid", read["liquid_k_valve_inlet"], read["discharge_pa"])[0]
         leaving, dry = min(1.0, (entering_h + duty_h - bubble_h) / (dew_h - bubble_h)), 0.0
@@ -164,16 +197,20 @@ def flooded_share(unit: Unit, read: dict[str, float], ambient_k: float, foreign_
 
 
 def charge(unit: Unit, read: dict[str, float], ambient_k: float, foreign_pa: float = 0.0) -> dict[str, float]:
-    """Return the refrigerant by place [kg], summed over the volumes of the unit."""
+    """Return the refrigerant by place [kg], summed over the volumes of the unit.
+
+    Bubbles leaving the condenser follow from the heat it rejected: the glass sits behind the drier.
+    """
     design, ref = unit.design, reference(unit.design.refrigerant)
-    condensing_pa = read["discharge_pa"] - foreign_pa
-    vapour, boiling = ref.saturated(condensing_pa, 1.0)[2], ref.saturated(condensing_pa, 0.0)[2]
-    bubbles = read["sight_glass_quality"]
+    condensing_pa, flow = read["discharge_pa"] - foreign_pa, read["mass_flow_kg_s"]
+    (_, dew_h, vapour), (_, bubble_h, boiling) = (ref.saturated(condensing_pa, q) for q in (1.0, 0.0))
+    drawn_h, gas, wetness = compressor_inlet(unit, read, ambient_k)
+    left_h = drawn_h + ((1.0 - HEAT_LOSS) * read["compressor_w"] - read["heat_rejected_w"]) / flow
+    bubbles = max(0.0, (left_h - bubble_h) / (dew_h - bubble_h)) if read["sight_glass_quality"] > 0.0 else 0.0
     liquid = ref.single("liquid", read["liquid_k_condenser_outlet"], condensing_pa)[1]
     leaving = mixed_density(bubbles, vapour, liquid)
     flooded = flooded_share(unit, read, ambient_k, foreign_pa)
     condensing = vapour + (boiling - vapour) * liquid_share(bubbles, 1.0, vapour / boiling)
-    gas, wetness = compressor_inlet(unit, read, ambient_k)
     boiling_low = ref.saturated(read["suction_pa_service_valve"], 0.0)[2]
     level = read["receiver_level_fraction"]
     return {
