@@ -46,7 +46,8 @@ class Normal:
 
     point: the operating point of the card as it stands. readings: bands by place.
     effects: per uncertain fact, what one standard deviation of it does to each reading.
-    assumed: facts nobody gave. sharpen: assumptions worth measuring, the heaviest first.
+    uncertain: facts that were moved. assumed: those of them nobody gave. sharpen: assumptions worth
+    measuring, the heaviest first.
     """
 
     unit: Unit
@@ -54,6 +55,7 @@ class Normal:
     point: OperatingPoint
     readings: Mapping[str, Band]
     effects: Mapping[str, Mapping[str, float]]
+    uncertain: tuple[Fact, ...]
     assumed: tuple[Fact, ...]
     sharpen: tuple[Sharpening, ...]
 
@@ -82,14 +84,12 @@ def normal(resolved: Resolved, conditions: Conditions, faults: Faults = HEALTHY)
     """
     unit = build(resolved.design)
     point = solve(unit, conditions, faults)
-    effects = {
-        fact.name: _effect(resolved, fact, conditions, faults, point)
-        for fact in resolved.facts
-        if fact.uncertain
-    }
+    uncertain = tuple(fact for fact in resolved.facts if fact.uncertain)
+    effects = {fact.name: _effect(resolved, fact, conditions, faults, point) for fact in uncertain}
     readings = {place: _band(place, value, effects) for place, value in point.readings.items()}
-    assumed = tuple(fact for fact in resolved.facts if fact.origin == "assumed" and fact.uncertain)
-    return Normal(unit, conditions, point, readings, effects, assumed, _sharpen(assumed, effects, readings))
+    assumed = tuple(fact for fact in uncertain if fact.origin == "assumed")
+    worth = _sharpen(assumed, effects, readings)
+    return Normal(unit, conditions, point, readings, effects, uncertain, assumed, worth)
 
 
 def _band(place: str, value: float, effects: Mapping[str, Mapping[str, float]]) -> Band:
