@@ -45,13 +45,13 @@ def test_the_charge_put_in_is_found_again_outside(refrigerant: str) -> None:
     """Densities by CoolProp over the volumes of the unit, from the readings alone (cycle/outside.py).
 
     A flooded condenser holds what its subcooling says with the heat capacity of the liquid at its mean
-    temperature; inside it is that at bubble, which costs up to 0.9 % of the whole at 30 K.
+    temperature; inside it is that at bubble, which costs up to 0.9 % of the whole (R-449A), 1.7 % (R-404A).
     """
     unit, points = swept(refrigerant)
     checked = 0
     for share, point in points.items():
         if point.state == "running":
-            tolerance = 1.2e-2 if point.regime == "flooded" else 1.5e-3
+            tolerance = 2e-2 if point.regime == "flooded" else 1.5e-3
             found_kg = sum(charge(unit, point.readings, unit.design.rated_ambient_k).values())
             assert found_kg == pytest.approx(share * unit.right_charge_kg, rel=tolerance), share
             checked += 1
