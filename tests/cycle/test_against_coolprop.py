@@ -1,8 +1,8 @@
 """Solved points against an independent calculation with CoolProp (tests/cycle/outside.py).
 
-Tolerances: the packaged properties promise 0.3 kJ/kg, 0.3 % of density and 0.02 K (issue of the first
-slice; tests/refrigerants). A difference of two enthalpies may miss by twice that, a temperature found from
-an enthalpy by that over the heat capacity of the gas (about 0.8 kJ/kgK at the least).
+Tolerances: the packaged properties promise 0.3 kJ/kg, 0.3 % of density and 0.02 K (tests/refrigerants).
+A difference of two enthalpies may miss by twice that, a temperature found from an enthalpy by that over
+the heat capacity of the gas (about 0.8 kJ/kgK at the least).
 """
 
 from __future__ import annotations

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from statistics import median
 
 import pytest
 
 from cycle.outside import charge, reference
-from holdcold.cycle import Conditions, Faults, OperatingPoint, Unit, build, solve
+from holdcold.cycle import HEALTHY, Conditions, Faults, OperatingPoint, Unit, build, solve
 from support.designs import capillary, plain, random_design
 
 # Below and above this the receiver of the unit is empty and full; its plateau lies well inside 40 to 160 %.
@@ -22,7 +23,7 @@ def charged(share: float) -> Faults:
     return Faults(charge_loss=1.0 - share) if share < 1.0 else Faults(charge_excess=share - 1.0)
 
 
-def at_rating(unit: Unit, faults: Faults = Faults()) -> OperatingPoint:
+def at_rating(unit: Unit, faults: Faults = HEALTHY) -> OperatingPoint:
     """Return the unit's point at its rated surroundings."""
     return solve(unit, Conditions(unit.design.rated_ambient_k, unit.design.rated_box_k), faults)
 
@@ -45,13 +46,13 @@ def test_the_charge_put_in_is_found_again_outside(refrigerant: str) -> None:
     """Densities by CoolProp over the volumes of the unit, from the readings alone (cycle/outside.py).
 
     A flooded condenser holds what its subcooling says with the heat capacity of the liquid at its mean
-    temperature; inside it is that at bubble, which costs up to 0.9 % of the whole (R-449A), 1.7 % (R-404A).
+    temperature; inside it is that at bubble, which costs up to 0.9 % of the whole (R-449A), 2.1 % (R-404A).
     """
     unit, points = swept(refrigerant)
     checked = 0
     for share, point in points.items():
         if point.state == "running":
-            tolerance = 2e-2 if point.regime == "flooded" else 1.5e-3
+            tolerance = 2.5e-2 if point.regime == "flooded" else 1.5e-3
             found_kg = sum(charge(unit, point.readings, unit.design.rated_ambient_k).values())
             assert found_kg == pytest.approx(share * unit.right_charge_kg, rel=tolerance), share
             checked += 1
@@ -92,7 +93,7 @@ def test_below_the_plateau_suction_falls_superheat_rises_and_the_glass_bubbles(r
     starving = in_regime(refrigerant, "empty")
     assert len(starving) >= 4
     rows = [point.readings for _, point in starving]
-    for less, more in zip(rows, rows[1:], strict=False):
+    for less, more in pairwise(rows):
         assert less["suction_pa_coil"] < more["suction_pa_coil"]
         assert less["coil_superheat_k"] > more["coil_superheat_k"]
         assert less["discharge_pa"] < more["discharge_pa"]
@@ -100,7 +101,7 @@ def test_below_the_plateau_suction_falls_superheat_rises_and_the_glass_bubbles(r
         assert less["receiver_level_fraction"] == 0.0
     assert rows[0]["sight_glass_quality"] > 0.02
     assert rows[0]["subcooling_k_condenser_outlet"] < 0.5
-    # An empty receiver still lets the liquid seal of the condenser out: the glass clears just below the plateau.
+    # The glass is clear until the condenser's own liquid seal is used up, just below the plateau.
     assert rows[0]["capacity_w"] < 0.7 * in_regime(refrigerant, "level")[0][1].readings["capacity_w"]
 
 
@@ -109,7 +110,7 @@ def test_above_the_plateau_subcooling_and_head_rise(refrigerant: str) -> None:
     backed = in_regime(refrigerant, "flooded")
     assert len(backed) >= 3
     rows = [in_regime(refrigerant, "level")[-1][1].readings, *(point.readings for _, point in backed)]
-    for less, more in zip(rows, rows[1:], strict=False):
+    for less, more in pairwise(rows):
         assert less["subcooling_k_condenser_outlet"] < more["subcooling_k_condenser_outlet"]
         assert less["discharge_pa"] < more["discharge_pa"]
         assert more["receiver_level_fraction"] == 1.0
@@ -135,8 +136,9 @@ def test_a_receiver_of_no_volume_is_no_receiver(make, share: float) -> None:
 def test_without_its_receiver_a_unit_shows_the_published_subcooling_signs(refrigerant: str) -> None:
     """Leak lowers and restriction raises subcooling on a receiver-less fixed orifice; a receiver hides both.
 
-    Source: Li and Braun, Table 1-1 (tests/reference/sign_table); the receiver: section 3.2 of the job notes
-    quoting the walk-in freezer model of Purdue conference paper 1900 (2018).
+    Source: Li and Braun, Table 1-1 (tests/reference/sign_table). That a receiver changes the response of
+    walk-ins: a walk-in freezer model, International Refrigeration and Air Conditioning Conference at
+    Purdue 2018, paper 1900.
     """
     base = plain(refrigerant, expansion="capillary", superheat_k=3.5)
     leak, blocked = Faults(charge_loss=0.15), Faults(capillary_restriction=0.2)
@@ -168,17 +170,17 @@ def fleet(kind: str) -> list[Unit]:
 
 def capacity_left(kind: str, share: float) -> list[float]:
     """Return capacity at ``share`` of the right charge over that at the right charge, by unit, sorted."""
-    ratios = []
-    for unit in fleet(kind):
-        ratios.append(
-            at_rating(unit, charged(share)).readings["capacity_w"] / at_rating(unit).readings["capacity_w"]
-        )
-    return sorted(ratios)
+    healthy = {id(unit): at_rating(unit).readings["capacity_w"] for unit in fleet(kind)}
+    left = (
+        at_rating(unit, charged(share)).readings["capacity_w"] / healthy[id(unit)] for unit in fleet(kind)
+    )
+    return sorted(left)
 
 
 def test_fixed_orifices_feel_a_leak_first_receivers_last() -> None:
-    """Source: ORNL's summary of the ASHRAE RP-1173 tests: fixed-orifice units degrade below about 90 % charge,
-    valve units hold until about 80 % and then fall sharply; a receiver holds longer (section 3.2).
+    """Source: ORNL's summary of the ASHRAE RP-1173 tests of air conditioners: fixed-orifice units degrade
+    below about 90 % charge, valve units hold until about 80 % and then fall sharply, the valve wide open
+    and the superheat uncontrolled. A receiver, which those had not, holds longer.
     """
     left = {kind: {s: median(capacity_left(kind, s)) for s in (0.9, 0.8, 0.7, 0.6, 0.5)}
             for kind in ("tube", "valve", "receiver")}  # fmt: skip
@@ -192,7 +194,7 @@ def test_fixed_orifices_feel_a_leak_first_receivers_last() -> None:
 
 
 def test_published_sizes_of_charge_faults_on_capillary_units() -> None:
-    """15 % under: capacity -8 to -22 %; 10 % over: -1 to -9 % (Home Energy, May 2002, quoted in section 3.4).
+    """15 % under: capacity -8 to -22 %; 10 % over: -1 to -9 % (Home Energy magazine, May 2002).
 
     Medians of forty units; ours lose little by overcharge, since the excess ends as liquid in the shell.
     """
@@ -201,5 +203,8 @@ def test_published_sizes_of_charge_faults_on_capillary_units() -> None:
 
 
 def test_published_size_of_a_quarter_lost() -> None:
-    """25 % under: capacity about -20 % on average of air conditioners and heat pumps (Kim and Braun 2012)."""
+    """25 % under: capacity about -20 % on average of air conditioners and heat pumps.
+
+    Source: Kim and Braun, Int. J. Refrigeration 35(7), 2012.
+    """
     assert median(capacity_left("tube", 0.75)) - 1.0 == pytest.approx(-0.20, abs=0.07)
