@@ -39,6 +39,7 @@ class _Rating:
     coil_dew_k: float
     outlet_h: float
     discharge_h: float
+    own_flow: float
     bubble_k: float
     bubble_h: float
     liquid_cp: float
@@ -48,7 +49,8 @@ class _Rating:
 def build(design: Design) -> Unit:
     """Return the unit whose rating point is the one in ``design``.
 
-    design: every field filled in. Raises InputError when the ratings contradict each other (coil
+    design: every field filled in; a second coil takes its duty out of the rated capacity. Raises
+    InputError when the ratings contradict each other (coil
     colder than the air by less than its superheat, more heat than the air can carry, and the like).
     Method: each component equation is solved for its own coefficient at the rating point; the right
     charge is what the solved rating point holds with the receiver at ``receiver_fill`` (or, without
@@ -87,8 +89,8 @@ def build(design: Design) -> Unit:
         valve_closed_k=design.superheat_k - ramp_k / design.valve_reserve,
         valve_ramp_k=ramp_k,
         capillary_m2=capillary_m2,
-        rated_flow_kg_s=rating.flow,
-        rated_heat_w=rating.flow * (rating.outlet_h - rating.bubble_h),
+        rated_flow_kg_s=rating.own_flow,
+        rated_heat_w=rating.own_flow * (rating.outlet_h - rating.bubble_h),
         rated_power_w=rating.power_w,
         right_charge_kg=design.charge_kg or 1.0,
         right_level=design.receiver_fill,
@@ -151,6 +153,7 @@ def _rating(design: Design, medium: Fluid, compressor: CompressorModel) -> _Rati
         gas_cp=gas_cp,
         coil_dew_k=coil_dew_k,
         outlet_h=outlet_h,
+        own_flow=flow * (1.0 - design.other_capacity_w / design.rated_capacity_w),
         discharge_h=h + power_w * (1.0 - compressor.heat_loss) / flow,
         bubble_k=bubble_k,
         bubble_h=bubble_h,
@@ -175,12 +178,12 @@ def _coil(design: Design, medium: Fluid, rating: _Rating) -> tuple[float, float]
     bubble_h, dew_h = medium.h_bubble(rating.coil_pa), medium.h_dew(rating.coil_pa)
     in_k = medium.wet_k(rating.coil_pa, (rating.bubble_h - bubble_h) / (dew_h - bubble_h))
     mean_k = 0.5 * (in_k + rating.coil_dew_k)
-    boiled_w = rating.flow * (dew_h - rating.bubble_h) * design.sensible_fraction
+    boiled_w = rating.own_flow * (dew_h - rating.bubble_h) * design.sensible_fraction
     ua = boiled_w / (box_k - mean_k)
     for _ in range(40):
-        gas_share = gas_units * rating.flow * rating.gas_cp / (_GAS_SHARE * ua)
+        gas_share = gas_units * rating.own_flow * rating.gas_cp / (_GAS_SHARE * ua)
         if gas_share > 0.6:
-            ua = gas_units * rating.flow * rating.gas_cp / (_GAS_SHARE * 0.6)
+            ua = gas_units * rating.own_flow * rating.gas_cp / (_GAS_SHARE * 0.6)
             gas_share = 0.6
         carried = boiled_w / ((1.0 - gas_share) * air_wk * (box_k - mean_k))
         if carried >= 0.98:
@@ -230,9 +233,9 @@ def _expansion(design: Design, rating: _Rating, liquid_dpa: float) -> tuple[floa
         )
     if design.expansion == "capillary":
         unit_flow = capillary_flow(1.0, rating.liquid_density, valve_pa, design.capillary_subcooling_k)
-        return 0.0, rating.flow / unit_flow
+        return 0.0, rating.own_flow / unit_flow
     unit_flow = orifice_flow(1.0, rating.liquid_density, valve_pa - rating.coil_pa)
-    return design.valve_reserve * rating.flow / unit_flow, 0.0
+    return design.valve_reserve * rating.own_flow / unit_flow, 0.0
 
 
 def _level(unit: Unit, rating: _Rating) -> float:

@@ -77,7 +77,7 @@ class LowSide(NamedTuple):
 
     ``y`` is the coil superheat, negative when liquid returns; ``wet_h`` what that liquid lacks of
     having boiled [J/kg]; ``gas_k`` the superheat of the gas itself, never negative; ``traded_h`` what a
-    liquid-suction heat exchanger moves [J/kg].
+    liquid-suction heat exchanger moves [J/kg]; ``other_flow`` what a second coil adds [kg/s].
     """
 
     coil_pa: float
@@ -92,6 +92,7 @@ class LowSide(NamedTuple):
     inlet_s: float
     inlet_v: float
     inlet_k: float
+    other_flow: float
 
 
 class Valve(NamedTuple):
@@ -135,7 +136,7 @@ def trace(setting: Setting, guess: Guess) -> Pass:
     fluid = unit.fluid
     flow = guess.flow
     liquid = _liquid(setting, guess)
-    low = _low_side(setting, guess, liquid.outlet_k)
+    low = _low_side(setting, guess, liquid.outlet_k, liquid.outlet_h)
     pumped, power_w = unit.compressor.flow_power_hvs(
         fluid,
         guess.suction_pa,
@@ -159,24 +160,25 @@ def trace(setting: Setting, guess: Guess) -> Pass:
     condensed_w = setting.condenser_duty_wk * (1.0 - liquid.flooded)
     condensed_w *= 0.5 * (liquid.dew_k + liquid.bubble_k) - setting.ambient_k
     residuals = [
-        pumped / flow - 1.0,
+        pumped / (flow + low.other_flow) - 1.0,
         (coil_w - boiled_w) / unit.rated_heat_w,
         passed / flow - 1.0,
-        (condensed_w - condenser_load_w(setting, guess, liquid, discharge_h, injected)) / unit.rated_heat_w,
+        (condensed_w - condenser_load_w(setting, guess, liquid, low, discharge_h, injected))
+        / unit.rated_heat_w,
     ]
     return Pass(guess, liquid, low, valve, discharge_h, injected, power_w, coil_in_k, opening, residuals)
 
 
 def condenser_load_w(
-    setting: Setting, guess: Guess, liquid: Liquid, discharge_h: float, injected: float
+    setting: Setting, guess: Guess, liquid: Liquid, low: LowSide, discharge_h: float, injected: float
 ) -> float:
     """Return the heat the condensing part of the condenser must reject [W].
 
     What bypasses the condenser condenses in the receiver, in the liquid that comes back subcooled.
-    guess, liquid: the pass. discharge_h: gas entering [J/kg]. injected: liquid injected over flow.
+    guess, liquid, low: the pass. discharge_h: gas entering [J/kg]. injected: liquid injected over flow.
     """
     vapour_h = liquid.quality * (setting.unit.fluid.h_dew(guess.condensing_pa) - liquid.bubble_h)
-    through = guess.flow * (1.0 + injected) * (1.0 - setting.bypass)
+    through = (guess.flow + low.other_flow) * (1.0 + injected) * (1.0 - setting.bypass)
     return through * (discharge_h - liquid.bubble_h - vapour_h)
 
 
@@ -212,7 +214,7 @@ def _injected(setting: Setting, condensing_pa: float, discharge_h: float, liquid
     return excess / (limit_h - liquid.outlet_h)
 
 
-def _low_side(setting: Setting, guess: Guess, liquid_k: float) -> LowSide:
+def _low_side(setting: Setting, guess: Guess, liquid_k: float, liquid_h: float) -> LowSide:
     """Return coil outlet and compressor inlet; superheat follows from the dry share of the coil."""
     unit, flow = setting.unit, guess.flow
     fluid = unit.fluid
@@ -227,13 +229,36 @@ def _low_side(setting: Setting, guess: Guess, liquid_k: float) -> LowSide:
     wet_h = cp * (gas_k - y)
     outlet_h -= wet_h
     traded_h = unit.design.exchanger * cp * (liquid_k - dew_k - y)
-    leaving_k = dew_k + y + traded_h / cp
-    gain = (setting.ambient_k - leaving_k) * (1.0 - exp(-unit.suction_wk / (flow * cp)))
-    inlet_h = outlet_h + traded_h + cp * gain
+    other_flow, other_h = _other_coil(setting, line_pa, liquid_h) if setting.other_wk else (0.0, 0.0)
+    mixed_h = outlet_h + traded_h + (other_h - outlet_h - traded_h) * other_flow / (flow + other_flow)
+    leaving_k = dew_k + (mixed_h - outlet_h) / cp + y
+    gain = (setting.ambient_k - leaving_k) * (1.0 - exp(-unit.suction_wk / ((flow + other_flow) * cp)))
+    inlet_h = mixed_h + cp * gain
     inlet_k, inlet_s, inlet_v = _entering_gas(fluid, guess.suction_pa, inlet_h)
     return LowSide(
-        coil_pa, dew_k, y, gas_k, wet_h, outlet_h, cp, traded_h, inlet_h, inlet_s, inlet_v, inlet_k
+        coil_pa,
+        dew_k,
+        y,
+        gas_k,
+        wet_h,
+        outlet_h,
+        cp,
+        traded_h,
+        inlet_h,
+        inlet_s,
+        inlet_v,
+        inlet_k,
+        other_flow,
     )
+
+
+def _other_coil(setting: Setting, line_pa: float, liquid_h: float) -> tuple[float, float]:
+    """Return (flow, leaving enthalpy) of a second coil whose valve keeps its superheat."""
+    design, fluid = setting.unit.design, setting.unit.fluid
+    dew_k = fluid.dew_k(line_pa)
+    reach_k = above_zero(design.other_box_k - dew_k, 0.5)
+    leaving_h = fluid.vapour(dew_k + design.other_superheat_k, line_pa)[0]
+    return setting.other_wk * reach_k / (leaving_h - liquid_h), leaving_h
 
 
 def _entering_gas(fluid: Fluid, suction_pa: float, inlet_h: float) -> tuple[float, float, float]:

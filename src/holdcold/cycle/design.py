@@ -51,6 +51,8 @@ class Design:
     injection_k: discharge temperature that liquid injection holds [K]; 0 without one.
     accumulator_m3: suction accumulator [m3]. exchanger: effectiveness of a liquid-suction heat
     exchanger, 0 to 0.6.
+    other_capacity_w, other_td_k, other_box_k, other_superheat_k: a second coil on the same condensing
+    unit: duty [W] at its TD (difference) [K], its box [K], superheat its valve keeps [K]; 0 without one.
     """
 
     refrigerant: str
@@ -105,3 +107,7 @@ class Design:
     injection_k: float = 0.0
     accumulator_m3: float = 0.0
     exchanger: float = 0.0
+    other_capacity_w: float = 0.0
+    other_td_k: float = 6.0
+    other_box_k: float = 0.0
+    other_superheat_k: float = 4.5

@@ -74,6 +74,8 @@ def inventory(setting: Setting, run: Pass) -> Inventory:
     level = min(max(guess.level, 0.0), 1.0)
     receiver = design.receiver_m3 * (level * high.density + (1.0 - level) * vapour)
     held = design.shell_m3 + design.accumulator_m3
+    if low.other_flow:
+        coil += coil * design.other_capacity_w / design.rated_capacity_w
     return Inventory(
         coil_kg=coil,
         suction_kg=design.suction_line_m3 / low.inlet_v,

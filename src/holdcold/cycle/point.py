@@ -133,7 +133,7 @@ def _describe(steady: Steady, control: str) -> OperatingPoint:
     liquid = "empty" if level < 0.0 else "level" if level <= setting.unit.full_level else "flooded"
     capacity_kg = setting.unit.design.receiver_m3 * run.liquid.density
     margin = min(abs(level), abs(1.0 - level)) * capacity_kg if liquid == "level" else 0.0
-    rejected_w = condenser_load_w(setting, run.guess, run.liquid, run.discharge_h, run.injected)
+    rejected_w = condenser_load_w(setting, run.guess, run.liquid, run.low, run.discharge_h, run.injected)
     scale = setting.unit.rated_heat_w
     balances = {
         "compressor_flow": run.residuals[0],

@@ -82,7 +82,7 @@ def _discharge_k(fluid: Fluid, pressure_pa: float, h: float) -> float | None:
 def _air(setting: Setting, run: Pass) -> dict[str, float]:
     guess, liquid = run.guess, run.liquid
     duty_w = guess.flow * (run.low.outlet_h - run.valve.valve_h)
-    through = guess.flow * (1.0 + run.injected) * (1.0 - setting.bypass)
+    through = (guess.flow + run.low.other_flow) * (1.0 + run.injected) * (1.0 - setting.bypass)
     rejected_w = through * (run.discharge_h - liquid.outlet_h)
     rise_k = rejected_w / setting.condenser_air_wk
     drop_k = duty_w * setting.unit.design.sensible_fraction / setting.coil_air_wk

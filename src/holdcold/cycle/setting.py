@@ -26,7 +26,8 @@ class Setting:
     bypass: share of discharge gas that bypasses the condenser. head_held: share of the head setting
     that control still holds. liquid_heat_k: heating of the liquid line (difference) [K].
     injection_k: discharge temperature held by injection [K], 0 for none. crankcase_hold_pa,
-    coil_hold_pa: what the regulators hold [Pa], 0 without one.
+    coil_hold_pa: what the regulators hold [Pa], 0 without one. other_wk: duty of a second coil per
+    kelvin between its box and its dew temperature [W/K].
     """
 
     unit: Unit
@@ -56,6 +57,7 @@ class Setting:
     injection_k: float
     crankcase_hold_pa: float
     coil_hold_pa: float
+    other_wk: float
 
     def with_condenser_air(self, ratio: float) -> Setting:
         """Return this setting with ``ratio`` (above 0) of the condenser air it has now."""
@@ -113,4 +115,5 @@ def apply(unit: Unit, conditions: Conditions, faults: Faults) -> Setting:
         injection_k=0.0 if faults.injection_lost > 0.5 else unit.design.injection_k,
         crankcase_hold_pa=unit.design.crankcase_hold_pa * (1.0 - faults.crankcase_drift),
         coil_hold_pa=unit.design.coil_hold_pa * (1.0 + faults.coil_drift),
+        other_wk=unit.design.other_capacity_w / unit.design.other_td_k,
     )
