@@ -62,7 +62,7 @@ def build(design: Design) -> Unit:
     coil_ua, coil_gas = _coil(design, medium, rating)
     condenser_ua = _condenser(design, rating)
     liquid_wk = _LIQUID_LINE_SHARE * rating.flow * rating.liquid_cp
-    squared = rating.flow * rating.flow
+    squared = rating.own_flow * rating.own_flow
     liquid_dpa = design.liquid_drop_k * (
         medium.bubble_pa(rating.bubble_k) - medium.bubble_pa(rating.bubble_k - 1.0)
     )

@@ -33,6 +33,22 @@ def cut_out(steady: Steady) -> str:
     return "+under_low_cut" if guess.suction_pa < design.low_cut_pa else ""
 
 
+def swing(setting: Setting, words: str) -> dict[str, tuple[float, float]]:
+    """Return between which pressures a machine cycles on a pressure control, by reading [Pa].
+
+    setting: the unit. words: the regime. A low-pressure control that opens lets suction rise to its
+    cut-in and pulls it down again; a high-pressure control the other way round. Usual differentials
+    where the card gives none: a low control closes half as high again, a high control a quarter lower
+    (common practice, no source).
+    """
+    design = setting.unit.design
+    if "under_low_cut" in words:
+        return {"suction_pa_service_valve": (design.low_cut_pa, design.low_in_pa or 1.5 * design.low_cut_pa)}
+    if "over_high_cut" in words:
+        return {"discharge_pa": (design.high_in_pa or 0.75 * design.high_cut_pa, design.high_cut_pa)}
+    return {}
+
+
 def _low_side(setting: Setting, steady: Steady) -> tuple[Steady, str]:
     """Return the point with the evaporator or the crankcase regulator holding, where it would."""
     if setting.coil_hold_pa > steady.run.low.coil_pa:

@@ -53,6 +53,8 @@ class Design:
     exchanger, 0 to 0.6.
     other_capacity_w, other_td_k, other_box_k, other_superheat_k: a second coil on the same condensing
     unit: duty [W] at its TD (difference) [K], its box [K], superheat its valve keeps [K]; 0 without one.
+    low_in_pa, high_in_pa: pressures at which the low- and high-pressure controls close again [Pa];
+    0 takes a usual differential.
     """
 
     refrigerant: str
@@ -111,3 +113,5 @@ class Design:
     other_td_k: float = 6.0
     other_box_k: float = 0.0
     other_superheat_k: float = 4.5
+    low_in_pa: float = 0.0
+    high_in_pa: float = 0.0

@@ -8,7 +8,7 @@ from math import log
 from holdcold.cycle.build import first_guess
 from holdcold.cycle.circuit import condenser_load_w
 from holdcold.cycle.conditions import Conditions
-from holdcold.cycle.control import cut_out, regulated
+from holdcold.cycle.control import cut_out, regulated, swing
 from holdcold.cycle.faults import HEALTHY, Faults
 from holdcold.cycle.inventory import Inventory, inventory
 from holdcold.cycle.readings import readings
@@ -31,7 +31,8 @@ class OperatingPoint:
     where a pressure control would open.
     readings: SI, by place. balances: relative residuals recomputed from the result.
     margin_kg: refrigerant between here and the next liquid-side regime [kg].
-    inventory: refrigerant by place, None at rest. start: where a solve nearby may begin.
+    swing: for a machine that would cycle on a pressure control, the pressures it swings between, by
+    reading [Pa]. inventory: refrigerant by place, None at rest. start: where a solve nearby may begin.
     """
 
     state: str
@@ -41,6 +42,7 @@ class OperatingPoint:
     readings: dict[str, float]
     balances: dict[str, float]
     margin_kg: float
+    swing: dict[str, tuple[float, float]]
     inventory: Inventory | None
     evaluations: int
     start: Start | None
@@ -61,7 +63,7 @@ def solve(
     setting = apply(unit, conditions, faults)
     if not conditions.running:
         found = resting_readings(setting, conditions.rest)
-        return OperatingPoint("off", conditions.rest, True, "rest", found, {}, 0.0, None, 0, None)
+        return OperatingPoint("off", conditions.rest, True, "rest", found, {}, 0.0, {}, None, 0, None)
     steady = solve_charge(setting, start or guess(unit, conditions))
     if steady.converged:
         steady, control = regulated(steady)
@@ -151,6 +153,7 @@ def _describe(steady: Steady, control: str) -> OperatingPoint:
         readings=readings(setting, run),
         balances=balances,
         margin_kg=margin,
+        swing=swing(setting, control),
         inventory=held,
         evaluations=steady.evaluations,
         start=steady.start,

@@ -33,6 +33,7 @@ _REPAIRS = RepairChances(works=0.9, fades=0.08, enough=0.35)
 _NOT_LISTED_COMPLAINT = 0.35
 _UNSTEADY_MINUTES = 10.0
 _UNSTEADY_SCALE = 2.5
+_CYCLING_SCALE = 1.7
 _GUESSED_AMBIENT_K = 6.0
 _GUESSED_BOX_K = 2.5
 _MEASURED_AIR_K = 0.5
@@ -170,7 +171,8 @@ def _engine_cells(
     case: Case, cells: Sequence[GridCell], likelihoods: SightingLikelihoods
 ) -> tuple[Cell, ...]:
     usual = case.predictor.healthy().readings
-    scale = _UNSTEADY_SCALE if case.unsteady_minutes else 1.0
+    cycling = case.evidence.situation.state == "cycling"
+    scale = _UNSTEADY_SCALE if case.unsteady_minutes else _CYCLING_SCALE if cycling else 1.0
     loose = _loose_at_rest(case)
     return tuple(as_cell(cell, case.places, usual, scale, likelihoods.of(cell), loose) for cell in cells)
 
