@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -201,22 +201,21 @@ def run_batch(at: Desk, args: argparse.Namespace) -> int:
     at: units of messages. args: with card and batch. A line that cannot be used gives an object with
     ``error``; the lines after it are answered all the same.
     """
-    resolved = load(args.card)
+    resolved, lines = both(lambda: load(args.card), lambda: _lines(args.batch))
     settle_altitude(at, args, resolved)
     failed = False
-    for number, line in _lines(args.batch):
+    for number, line in enumerate(lines, start=1):
+        if not line.strip():
+            continue
         data = _answer_line(at, resolved, line)
         failed = failed or "error" in data
         write_json({"line": number, **data}, one_line=True)
     return EXIT_BAD_INPUT if failed else EXIT_OK
 
 
-def _lines(path: str) -> Iterator[tuple[int, str]]:
-    """Yield the lines of a file (``-``: of standard input) that hold anything, numbered from 1."""
-    lines: Iterable[str] = sys.stdin if path == _STDIN else read_text_file(path, "--batch").splitlines()
-    for number, line in enumerate(lines, start=1):
-        if line.strip():
-            yield number, line
+def _lines(path: str) -> Iterable[str]:
+    """Return the lines of a file, or (``-``) those of standard input as they come."""
+    return sys.stdin if path == _STDIN else read_text_file(path, "--batch").splitlines()
 
 
 def _answer_line(at: Desk, resolved: Resolved, line: str) -> dict[str, Any]:
