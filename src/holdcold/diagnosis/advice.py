@@ -38,6 +38,8 @@ _SURE_TO_OPEN = 0.75
 """Least chance of a fault before its repair is proposed, without and with opening the circuit."""
 
 _CHECKS_AFTER = 4
+_CHEAP_PROOF = 15.0
+"""Minutes a check may cost that is asked for before a circuit is opened, so that it can be repeated after."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +57,9 @@ class NextStep:
 
     ranked: permitted checks, best first. asked: their questions by id. advice: act now against the
     checks. act_first: cost of doing the best repair first and only then (if it did not help) checking
-    on; act_on: that repair's fault. enough: acting first costs no more than checking first.
+    on; act_on: that repair's fault. enough: acting first costs no more than checking first
+    and nothing is missing before it. missing: what is missing before that repair: ``steady``, ``look``,
+    ``chance``, ``reading``, the id of a check, or nothing.
     guarded: how the guards stand. not_now: checks left out, with the reason. cost_of: own cost of each
     check, reaching its places included [minutes of paid time].
     """
@@ -64,6 +68,7 @@ class NextStep:
     act_first: float
     act_on: str
     enough: bool
+    missing: str
     ranked: tuple[RankedQuestion, ...]
     asked: Mapping[str, Asked]
     guarded: Guarded
@@ -167,21 +172,48 @@ def next_step(case: Case, outlook: Outlook) -> NextStep:
     act_first, act_on = _act_first(hypotheses, asked, advice, repairs, stand, permitted)
     least = advice.checks[0].cost if advice.checks else math.inf
     costs = {name: _cost(one.check, case.catalogue, repairs, stand) for name, one in asked.items()}
-    enough = act_first <= least + margin and not case.unsteady_minutes and _sure(act_on, hypotheses, case)
-    return NextStep(advice, act_first, act_on, enough, advice.checks, asked, guarded, left_out, costs)
+    missing = _missing_before(act_on, hypotheses, case, guarded, costs)
+    enough = act_first <= least + margin and not missing
+    ranked = _proof_first(advice.checks, missing)
+    return NextStep(advice, act_first, act_on, enough, missing, ranked, asked, guarded, left_out, costs)
 
 
 def _chance(fault: str, hypotheses: Sequence[Hypothesis]) -> float:
     return math.fsum(one.chance for one in hypotheses if fault in one.causes)
 
 
-def _sure(fault: str, hypotheses: Sequence[Hypothesis], case: Case) -> bool:
-    """Say whether a fault is likely enough to act on at all: even odds, more where the circuit is opened."""
+def _missing_before(
+    fault: str,
+    hypotheses: Sequence[Hypothesis],
+    case: Case,
+    guarded: Guarded,
+    costs: Mapping[str, float],
+) -> str:
+    """Return what is missing before the repair of ``fault`` may be proposed; nothing when it may.
+
+    A steady machine; both walk-rounds; even odds, more where the circuit is opened; and before a circuit
+    is opened at least one number, and the reading that will show whether the repair held as it was found.
+    """
+    if case.unsteady_minutes:
+        return "steady"
+    look = guarded.standings.get(_LOOK_FIRST)
+    if look is not None and look.closed:
+        return "look"
     if not fault:
-        return False
-    chance = _chance(fault, hypotheses)
-    opened = case.hypotheses.faults[fault].repair.opens_circuit
-    return chance >= (_SURE_TO_OPEN if opened else _SURE)
+        return "chance"
+    repair = case.hypotheses.faults[fault].repair
+    if _chance(fault, hypotheses) < (_SURE_TO_OPEN if repair.opens_circuit else _SURE):
+        return "chance"
+    if not repair.opens_circuit:
+        return ""
+    if not case.observations:
+        return "reading"
+    return repair.proof if costs.get(repair.proof, math.inf) <= _CHEAP_PROOF else ""
+
+
+def _proof_first(ranked: Sequence[RankedQuestion], missing: str) -> tuple[RankedQuestion, ...]:
+    """Return the checks with the one that is missing before the repair put first."""
+    return tuple(sorted(ranked, key=lambda one: one.id != missing))
 
 
 def _act_first(

@@ -248,15 +248,21 @@ def _why_act(finding: Finding) -> str:
     if finding.case.unsteady_minutes:
         minutes = finding.case.unsteady_minutes
         return f"Wait {minutes:.0f} minutes: the machine is not steady, readings mislead now."
+    if step.missing == "look":
+        return "Walk round box and unit first: four minutes each, before anything is measured or mended."
     if not step.act_on:
         return "A guard withholds every verdict: do what it asks, or record why not."
     title = finding.case.hypotheses.faults[step.act_on].repair.title
+    if step.missing == "reading":
+        return f"{title}: not on looks alone; take at least one reading before a circuit is opened."
     if not step.ranked:
         return f"No permitted check is left: {title}, then see whether it helped."
     check = step.asked[step.ranked[0].id].check.title
     if step.enough:
         expected = f"about {step.act_first:.0f} min expected to the finished repair"
         return f"{title}: {expected}, and no check makes it cheaper."
+    if step.missing == step.ranked[0].id:
+        return f'Not yet: "{check}" first, as found, so that it shows afterwards whether the repair held.'
     saved = step.act_first - step.ranked[0].cost
     if saved > 0.0:
         return f'Not yet: "{check}" first brings the expected cost down by about {saved:.0f} min.'
