@@ -9,12 +9,15 @@ scenario wants seen for certain is given by hand and beats both.
 from __future__ import annotations
 
 import random
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import cache
+from unittest.mock import patch
 
 from holdcold.cards import Resolved, read_card, resolve
 from holdcold.cycle import Conditions, Design, Faults, axes, build, solve
+from holdcold.diagnosis import problem
 from holdcold.diagnosis.catalogue import Catalogue, Check, catalogue
 from holdcold.diagnosis.evidence import (
     CheckEvidence,
@@ -27,7 +30,10 @@ from holdcold.diagnosis.evidence import (
     State,
 )
 from holdcold.diagnosis.find import Finding, find
+from holdcold.diagnosis.hypotheses import Hypotheses
+from holdcold.diagnosis.normal import Normal
 from holdcold.diagnosis.observe import instrument_class, instrument_name
+from holdcold.diagnosis.predict import Predictor, predictor
 
 COOLER = """
 schema = 1
@@ -191,7 +197,8 @@ class Machine:
         if rule is not None and self.state != "off" and rule.reading in self.point.readings:
             return sighting.chances_at(self.point.readings[rule.reading])
         application = self.truth.unit.unit_facts().get("application", "")
-        return self.book.sighting_chances(name, self.levels, application)
+        told = self.state if self.state in ("running", "off") else ""
+        return self.book.sighting_chances(name, self.levels, application, told)
 
     def sighting(self, name: str) -> SightingEvidence:
         """Return the answer to a question: the one given by hand, a drawn one, or the likeliest."""
@@ -313,6 +320,21 @@ class Story:
     def before_first_repair(self) -> tuple[str, ...]:
         """Ids of the checks done before anything was mended."""
         return tuple(step.check for step in self.steps if step.check and step.stage == 0)
+
+
+@contextmanager
+def solved_once() -> Iterator[None]:
+    """Let the findings made inside share the solved machines: what a fault does needs no evidence."""
+    kept: dict[object, Predictor] = {}
+
+    def remembered(normal: Normal, hypotheses: Hypotheses) -> Predictor:
+        here = (normal.unit.design, normal.conditions)
+        found = predictor(normal, hypotheses)
+        before = kept.setdefault(here, found)
+        return replace(found, solved=before.solved)
+
+    with patch.object(problem, "predictor", remembered):
+        yield
 
 
 def follow(truth: Truth, rng: random.Random | None = None, most: int = 14) -> Story:
