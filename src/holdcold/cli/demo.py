@@ -52,7 +52,7 @@ _ADVANCE: Final = (
 _FURTHER: Final = (
     ("holdcold card new", "describe a unit of your own: five questions"),
     ("holdcold normal my-unit.toml --ambient 95F --box 38F", "what it should read now"),
-    ("holdcold find my-unit.toml my-call.toml", "what your readings say (docs/call.md shows a call file)"),
+    ("holdcold find my-unit.toml my-call.toml", "what your readings say; docs/call.md shows a call"),
     ("README.md, docs/cli.md", "a tour, and every command"),
 )
 
@@ -85,13 +85,13 @@ def run(args: argparse.Namespace) -> int:
     episodes = [episode(name) for name in EPISODES]
     if args.list:
         return at.answer({"units": [_listed(one) for one in episodes]}, _list_text(episodes))
-    told = [_tell(at, one) for one in episodes]
-    data = {"demo": True, "engine": engine_data(catalogue()), "units": [_told_data(one) for one in told]}
+    told = [tell(at, one) for one in episodes]
+    data = {"demo": True, "engine": engine_data(catalogue()), "units": [told_data(one) for one in told]}
     return at.answer(data, demo_text(at, told))
 
 
-def _tell(at: Desk, one: Episode) -> Told:
-    """Return an episode with every step answered as ``holdcold find`` answers it."""
+def tell(at: Desk, one: Episode) -> Told:
+    """Return an episode with every step answered as ``holdcold find`` answers it; at: units of messages."""
     resolved = resolve(read_card(one.card_text))
     answers = []
     for step in one.steps:
@@ -118,7 +118,7 @@ def _list_text(episodes: Sequence[Episode]) -> str:
     return table(rows, ("unit", "step"))
 
 
-def _told_data(told: Told) -> dict[str, Any]:
+def told_data(told: Told) -> dict[str, Any]:
     """Return an episode for scripts: SI, each step with what ``holdcold find --json`` gives."""
     first = told.answers[0].finding.case.normal
     return {
