@@ -28,6 +28,9 @@ _THREE_PHASE_INPUT_W: Final = 3500.0
 _NO_GLIDE_K: Final = 0.3
 _KIND_KNOWN_SPREAD: Final = 0.08
 _KIND_UNKNOWN_SPREAD: Final = 0.13
+_SIZE_STEPS: Final = 6
+"""Steps from a power to the size that takes it; efficiency goes with at most the sixth root of size,
+so that each step leaves less than a fifth of the error."""
 
 
 def rating_point(ledger: Ledger, habits: Habits, medium: Fluid, *, outdoor: bool) -> None:
@@ -92,32 +95,42 @@ def _return_gas(ledger: Ledger, habits: Habits) -> None:
                   uncertain=True)  # fmt: skip
 
 
-def performance(ledger: Ledger, medium: Fluid, kind: str) -> float:
-    """Return capacity over input of a usual compressor of this kind at the rating point [-]."""
+def performance(ledger: Ledger, medium: Fluid, kind: str, capacity_w: float) -> float:
+    """Return capacity over input of a usual compressor of this kind and size at the rating point [-].
+
+    medium: the refrigerant. kind: how the compressor is built. capacity_w: its capacity there [W];
+    small compressors take more for the same cooling.
+    """
     evap_k, cond_k, return_k = (ledger[name] for name in ("rated_evap_k", "rated_cond_k", "rated_return_k"))
     grade = "low" if evap_k < _LOW_TEMPERATURE_K else "medium"
-    probe_w = 1000.0
-    model = calibrate(medium, kind, grade, evap_k, cond_k, return_k, probe_w, None)
+    model = calibrate(medium, kind, grade, evap_k, cond_k, return_k, capacity_w, None)
     suction_pa, condensing_pa = medium.dew_pa(evap_k), medium.dew_pa(cond_k)
     h, s, v, _ = medium.vapour(return_k, suction_pa)
     _, power_w = model.flow_power_hvs(medium, suction_pa, h, s, v, condensing_pa)
-    return probe_w / power_w
+    return capacity_w / power_w
+
+
+def performance_at(ledger: Ledger, medium: Fluid, kind: str, power_w: float) -> float:
+    """Return what ``performance`` gives for the usual compressor that takes ``power_w`` [W]."""
+    ratio = performance(ledger, medium, kind, power_w)
+    for _ in range(_SIZE_STEPS):
+        ratio = performance(ledger, medium, kind, power_w * ratio)
+    return ratio
 
 
 def size(ledger: Ledger, habits: Habits, medium: Fluid, kind: str, map_: CompressorMap | None) -> None:
     """Settle capacity, input and rated current from the best statement the card makes."""
     box(ledger, habits)
-    ratio = performance(ledger, medium, kind)
     if map_ is not None:
         _from_map(ledger, medium, map_)
     elif ledger.card.has("capacity.rated"):
-        _from_capacity(ledger, ratio, "rated capacity given")
+        _from_capacity(ledger, medium, kind)
     elif ledger.card.has("capacity.horsepower"):
-        _from_horsepower(ledger, ratio)
+        _from_horsepower(ledger, medium, kind)
     elif ledger.card.has("capacity.rated_amps"):
-        _from_amps(ledger, ratio)
+        _from_amps(ledger, medium, kind)
     else:
-        _from_box(ledger, ratio)
+        _from_box(ledger, medium, kind)
     _supply(ledger)
     _current(ledger)
 
@@ -148,11 +161,12 @@ def box_size(card: Card) -> tuple[float, float]:
     return volume, box_surface_m2(volume)
 
 
-def _power_from_capacity(ledger: Ledger, ratio: float) -> None:
+def _power_from_capacity(ledger: Ledger, medium: Fluid, kind: str) -> None:
+    ratio = performance(ledger, medium, kind, ledger["rated_capacity_w"])
     ledger.settle("rated_power_w", "electric_power",
                   Default(ledger["rated_capacity_w"] / ratio, _efficiency_spread(ledger.card),
-                          "capacity over the generic efficiency of such compressors", relative=True,
-                          least=10.0),
+                          "capacity over the generic efficiency of such compressors of this size",
+                          relative=True, least=10.0),
                   path="capacity.power", given=_PLATE,
                   hint="Compressor amps and volts with the unit settled near design conditions.",
                   uncertain=True)  # fmt: skip
@@ -163,18 +177,21 @@ def _efficiency_spread(card: Card) -> float:
     return _KIND_KNOWN_SPREAD if card.has("compressor.kind") else _KIND_UNKNOWN_SPREAD
 
 
-def _capacity_from_power(ledger: Ledger, ratio: float, source: str) -> None:
+def _capacity_from_power(ledger: Ledger, medium: Fluid, kind: str) -> None:
+    ratio = performance_at(ledger, medium, kind, ledger["rated_power_w"])
     ledger.settle("rated_capacity_w", "power",
-                  Default(ledger["rated_power_w"] * ratio, _efficiency_spread(ledger.card), source,
+                  Default(ledger["rated_power_w"] * ratio, _efficiency_spread(ledger.card),
+                          "input times the generic efficiency of such compressors of this size",
                           relative=True, least=50.0),
                   hint="Find the rated capacity of the compressor model in its published data.",
                   uncertain=True)  # fmt: skip
 
 
-def _from_capacity(ledger: Ledger, ratio: float, source: str) -> None:
-    ledger.settle("rated_capacity_w", "power", Default(0.0, 0.0, source), path="capacity.rated",
+def _from_capacity(ledger: Ledger, medium: Fluid, kind: str) -> None:
+    ledger.settle("rated_capacity_w", "power", Default(0.0, 0.0, "rated capacity given"),
+                  path="capacity.rated",
                   given=_PLATE, hint="Time a pull-down of a known load.", uncertain=True)  # fmt: skip
-    _power_from_capacity(ledger, ratio)
+    _power_from_capacity(ledger, medium, kind)
 
 
 def _from_map(ledger: Ledger, medium: Fluid, map_: CompressorMap) -> None:
@@ -195,7 +212,7 @@ def _from_map(ledger: Ledger, medium: Fluid, map_: CompressorMap) -> None:
                   worked_out=power_w, given=curves, uncertain=True)  # fmt: skip
 
 
-def _from_horsepower(ledger: Ledger, ratio: float) -> None:
+def _from_horsepower(ledger: Ledger, medium: Fluid, kind: str) -> None:
     hp = (ledger.card.number("capacity.horsepower") or 0.0) / 745.7
     ledger.settle("rated_power_w", "electric_power",
                   Default(hp * INPUT_PER_HP_W.value, INPUT_PER_HP_W.spread,
@@ -203,10 +220,10 @@ def _from_horsepower(ledger: Ledger, ratio: float) -> None:
                   path="capacity.power", given=_PLATE,
                   hint="Give the rated capacity or rated load amps of the compressor.",
                   uncertain=True)  # fmt: skip
-    _capacity_from_power(ledger, ratio, "input times the generic efficiency of such compressors")
+    _capacity_from_power(ledger, medium, kind)
 
 
-def _from_amps(ledger: Ledger, ratio: float) -> None:
+def _from_amps(ledger: Ledger, medium: Fluid, kind: str) -> None:
     _supply(ledger)
     amps = (ledger.card.number("capacity.rated_amps") or 0.0) * RUNNING_SHARE_OF_RATED.value
     volt_amps = amps * ledger["supply_v"] * _root_phases(ledger) * ledger["power_factor"]
@@ -216,10 +233,10 @@ def _from_amps(ledger: Ledger, ratio: float) -> None:
                   path="capacity.power", given=_PLATE,
                   hint="Compressor amps with the unit settled near design conditions.",
                   uncertain=True)  # fmt: skip
-    _capacity_from_power(ledger, ratio, "input times the generic efficiency of such compressors")
+    _capacity_from_power(ledger, medium, kind)
 
 
-def _from_box(ledger: Ledger, ratio: float) -> None:
+def _from_box(ledger: Ledger, medium: Fluid, kind: str) -> None:
     card = ledger.card
     share = _habits_run_share(ledger)
     ledger.settle("rated_capacity_w", "power",
@@ -229,7 +246,7 @@ def _from_box(ledger: Ledger, ratio: float) -> None:
                   hint="Give horsepower, rated load amps or rated capacity off a plate"
                   + (" (the model alone decides nothing here)." if card.has("capacity.model") else "."),
                   uncertain=True)  # fmt: skip
-    _power_from_capacity(ledger, ratio)
+    _power_from_capacity(ledger, medium, kind)
 
 
 def _habits_run_share(ledger: Ledger) -> float:
