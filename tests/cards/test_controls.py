@@ -89,9 +89,65 @@ def test_regulators_and_injection_reach_the_design() -> None:
     assert design.exchanger == 0.3
     assert design.injection_k * 1.8 - 459.67 == pytest.approx(225.0)
     assert design.expansion == "eev"
-    assert unit.unit_facts()["expansion"] == "txv"
     plain = resolve(read_card(card_text(refrigerant="R-404A"))).design
     assert (plain.coil_hold_pa, plain.injection_k, plain.exchanger) == (0.0, 0.0, 0.0)
+
+
+def read_at_rating(more: str = "") -> tuple[dict[str, float], float]:
+    """Return readings at the rating point, and the right charge."""
+    unit = resolve(read_card(card_text(more=more)))
+    machine = build(unit.design)
+    point = solve(machine, Conditions(unit.design.rated_ambient_k, unit.design.set_point_k))
+    assert point.state == "running"
+    return dict(point.readings), machine.right_charge_kg
+
+
+def test_each_part_does_what_it_is_for() -> None:
+    """Directions: what each part is made for (common practice, no source)."""
+    plain, charge_kg = read_at_rating()
+    held, _ = read_at_rating('[regulators]\nevaporator = "53 psig"')
+    assert plain["suction_pa_coil"] < 101_325.0 + 53 * 6894.757
+    assert held["suction_pa_coil"] == pytest.approx(101_325.0 + 53 * 6894.757, rel=0.01)
+    assert held["suction_pa_service_valve"] < plain["suction_pa_service_valve"]
+    spared, _ = read_at_rating('[regulators]\ncrankcase = "40 psig"')
+    assert spared["suction_pa_service_valve"] == pytest.approx(101_325.0 + 40 * 6894.757, rel=0.01)
+    assert spared["compressor_w"] < plain["compressor_w"]
+    cooled, _ = read_at_rating('[compressor]\ninjection = "160 F"')
+    assert cooled["discharge_line_k"] < plain["discharge_line_k"] - 3.0
+    _, larger_kg = read_at_rating('[lines]\naccumulator = "90 in3"')
+    assert larger_kg > charge_kg
+    warmed, _ = read_at_rating('[lines]\nexchanger = "40 %"')
+    assert warmed["liquid_k_valve_inlet"] < plain["liquid_k_valve_inlet"] - 3.0
+    assert warmed["suction_k_compressor_inlet"] > plain["suction_k_compressor_inlet"] + 3.0
+
+
+PARTS = {
+    "injection": '[compressor]\ninjection = "225 F"',
+    "coil_regulator": '[regulators]\nevaporator = "45 psig"',
+    "crankcase_regulator": '[regulators]\ncrankcase = "40 psig"',
+    "accumulator": '[lines]\naccumulator = "90 in3"',
+    "exchanger": '[lines]\nexchanger = "30 %"',
+}
+
+
+@pytest.mark.parametrize("part", PARTS)
+def test_a_part_is_there_when_the_card_has_it(part: str) -> None:
+    facts = resolve(read_card(card_text(more=PARTS[part]))).unit_facts()
+    assert {name: facts[name] for name in PARTS} == {name: "yes" if name == part else "no" for name in PARTS}
+
+
+def test_words_of_the_card_are_the_words_of_the_catalogues() -> None:
+    more = (
+        '[expansion]\ndevice = "eev"\n[head]\ncontrol = "fan_speed"\n[controls]\nlow_role = "pump_down"\n'
+        '[compressor]\ndrive = false\n[defrost]\nkind = "hot_gas"'
+    )
+    facts = resolve(read_card(card_text(more=more))).unit_facts()
+    words = {"expansion": "eev", "head_control": "fan_speed", "low_role": "pump_down", "drive": "no"}
+    assert words.items() <= facts.items()
+    assert facts["defrost"] == "hot_gas"
+    bare = resolve(read_card(card_text())).unit_facts()
+    assert bare.keys() & {"head_control", "low_role", "drive", "defrost"} == set()
+    assert bare["expansion"] == "txv"
 
 
 @pytest.mark.parametrize("refrigerant", ["R-22", "R-134a", "R-290", "R-404A", "R-448A", "R-507A", "R-513A"])

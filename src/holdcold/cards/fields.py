@@ -143,6 +143,7 @@ _COMPRESSOR: Final = (
         "Discharge temperature that liquid injection holds.",
         "225 F",
     ),
+    _plain("compressor.drive", "flag", "Whether a variable-speed drive feeds it.", "true"),
     _plain("ahri_540.power", "numbers", "Ten coefficients of the input power.", "[1.0, 2.0]"),
     _plain("ahri_540.mass_flow", "numbers", "Ten coefficients of the mass flow.", "[1.0, 2.0]"),
     _plain("ahri_540.capacity", "numbers", "Ten coefficients of the capacity.", "[1.0, 2.0]"),

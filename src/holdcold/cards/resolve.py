@@ -18,8 +18,27 @@ from holdcold.errors import InputError, InputErrors
 from holdcold.refrigerants import Fluid, fluid
 
 _LIQUID_FULL: Final = 0.95
-_AS_LISTED: Final = {"fan_speed": "fan_cycling"}
-"""Controls the catalogues know under another word, because they fail in the same ways."""
+_FITTED: Final = (
+    ("injection", "compressor.injection"),
+    ("coil_regulator", "regulators.evaporator"),
+    ("crankcase_regulator", "regulators.crankcase"),
+    ("accumulator", "lines.accumulator"),
+    ("exchanger", "lines.exchanger"),
+)
+"""Parts that are there when their setting or size is on the card, by their word in the catalogues."""
+
+_AS_GIVEN: Final = (
+    ("compressor", "compressor.kind"),
+    ("defrost", "defrost.kind"),
+    ("location", "condenser.location"),
+    ("head_control", "head.control"),
+    ("low_role", "controls.low_role"),
+)
+"""Words the catalogues share with the card."""
+
+
+def _yes_no(there: bool) -> str:
+    return "yes" if there else "no"
 
 
 @dataclass(frozen=True)
@@ -64,32 +83,26 @@ class Resolved:
     def unit_facts(self) -> dict[str, str]:
         """Return what the catalogues may ask of a unit, in their words; what nobody gave is left out.
 
-        The structure the cycle reckons with (expansion device, receiver) is there even when assumed,
-        because a fault of a part that is not reckoned with could not be predicted. An electronic valve
-        counts as a thermostatic one: it starves and floods alike.
+        The structure the cycle reckons with is there even when assumed (expansion device, receiver,
+        regulators, injection, accumulator, exchanger), because a fault of a part that is not reckoned
+        with could not be predicted.
         """
         card = self.card
         facts = {
             "kind": card.text("kind"),
             "application": card.text("application"),
-            "expansion": "capillary" if self.choices.expansion == "capillary" else "txv",
-            "receiver": "yes" if self.choices.receiver else "no",
+            "expansion": self.choices.expansion,
+            "receiver": _yes_no(self.choices.receiver),
             "safety_class": fluid(self.design.refrigerant).info.safety_class,
         }
-        for name, path in (
-            ("compressor", "compressor.kind"),
-            ("defrost", "defrost.kind"),
-            ("location", "condenser.location"),
-        ):
-            if card.has(path):
-                facts[name] = card.text(path)
-        if card.has("head.control"):
-            facts["head_control"] = _AS_LISTED.get(self.choices.head_control, self.choices.head_control)
+        facts.update({name: _yes_no(card.has(path)) for name, path in _FITTED})
+        facts.update({name: card.text(path) for name, path in _AS_GIVEN if card.has(path)})
         if card.has("supply.phases"):
             facts["phases"] = str(self.design.phases)
-        ports = card.flag("charge.ports")
-        if ports is not None:
-            facts["ports"] = "yes" if ports else "no"
+        for name, path in (("ports", "charge.ports"), ("drive", "compressor.drive")):
+            told = card.flag(path)
+            if told is not None:
+                facts[name] = _yes_no(told)
         return facts
 
     def design_with(self, changes: Mapping[str, float]) -> Design:
