@@ -1,0 +1,100 @@
+"""From a generated call to what the diagnosis is told: which checks were done decides which readings and sightings.
+
+The only place, with ``study``, ``checklist`` and ``costs``, that knows ``holdcold.diagnosis``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from benchmarks.truth.calls import Call
+from holdcold.cards import Resolved, read_card, resolve
+from holdcold.diagnosis.catalogue import Catalogue, catalogue
+from holdcold.diagnosis.evidence import (
+    CheckEvidence,
+    Evidence,
+    ReadingEvidence,
+    RepairEvidence,
+    SightingEvidence,
+    Situation,
+)
+
+ROUNDS = ("box_walk_round", "unit_walk_round")
+METERS = ("condenser_air", "coil_air", "pipe_clamps", "gauges", "superheats", "compressor_amps")
+"""What is read on nearly every call: air pairs, pipe clamps, gauges with superheats where there are ports, amps."""
+
+FOLLOW_RUNNING = ("user_story", "display_and_set_points", "box_air_and_product", "door_and_gasket", "drier_drop",
+                  "bulb_and_valve", "receiver_level_touch", "paper_airflow", "line_volts")  # fmt: skip
+FOLLOW_ICE = ("defrost_clock_look", "force_defrost", "watch_defrost_end", "pan_pour")
+FOLLOW_STANDING = ("user_story", "display_and_set_points", "breaker_and_disconnect", "line_volts", "voltage_drop",
+                   "control_chain_volts", "windings_and_start_gear", "solenoid_magnet")  # fmt: skip
+
+
+def resolved_card(call: Call) -> Resolved:
+    """Return the call's card with its assumptions."""
+    return resolve(read_card(call.card))
+
+
+def brief_checks(call: Call) -> tuple[str, ...]:
+    """Return the two walk-rounds, and the meters where the machine runs (amps alone where it stands)."""
+    if "discharge_line_k" not in call.readings:
+        return (*ROUNDS, "compressor_amps")
+    return (*ROUNDS, *METERS)
+
+
+def careful_checks(call: Call) -> tuple[str, ...]:
+    """Return what a careful technician adds, by what the walk-rounds showed."""
+    done = list(brief_checks(call))
+    if "discharge_line_k" not in call.readings:
+        return (*done, *FOLLOW_STANDING)
+    if call.seen.get("coil_ice") == "iced":
+        done += FOLLOW_ICE
+    return (*done, *FOLLOW_RUNNING)
+
+
+def evidence(
+    call: Call, checks: Iterable[str], book: Catalogue | None = None, repairs: Iterable[RepairEvidence] = ()
+) -> Evidence:
+    """Return the evidence of a call after these checks."""
+    book = book or catalogue()
+    places: list[str] = []
+    seen: list[str] = []
+    done: list[CheckEvidence] = []
+    for name in checks:
+        check = book.checks[name]
+        done.append(CheckEvidence(name, "done"))
+        places += [one for one in check.readings if one in call.readings and one not in places]
+        seen += [one for one in check.sightings if one in call.seen and one not in seen]
+    readings = tuple(
+        ReadingEvidence(place, value, name, None, kind)
+        for place, (value, kind, name) in ((place, call.readings[place]) for place in places)
+    )
+    return Evidence(
+        situation=situation(call, places, book),
+        readings=readings,
+        sightings=tuple(SightingEvidence(name, call.seen[name]) for name in seen),
+        checks=tuple(done),
+        repairs=tuple(repairs),
+    )
+
+
+def situation(call: Call, places: Iterable[str], book: Catalogue) -> Situation:
+    """Return the conditions noted: air and box are read on every call, supply only where it was measured."""
+    measured = "supply_v" in places
+    nominal = resolved_card(call).design.supply_v if measured else 0.0
+    return Situation(
+        ambient_k=call.ambient_k,
+        box_k=call.box_k,
+        state=call.state,
+        minutes_in_state=call.minutes,
+        supply_ratio=call.readings["supply_v"][0] / nominal if measured and nominal else 1.0,
+        complaint=call.complaint,
+        box_trend=call.trend,
+        supply_measured=measured,
+    )
+
+
+def answers(book: Catalogue | None = None) -> dict[str, tuple[str, ...]]:
+    """Return the published answers of every sighting: all that the generator is told of the catalogue's data."""
+    book = book or catalogue()
+    return {name: tuple(sighting.values) for name, sighting in book.sightings.items()}
