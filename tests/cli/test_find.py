@@ -302,7 +302,13 @@ def test_how_a_reading_compares(sigmas: float, words: str) -> None:
 
 def reason(delta: float, observed: float | str, expected: float, normal: float) -> dict[str, object]:
     """One reason as the diagnosis gives it."""
-    return {"delta_nats": delta, "observed": observed, "expected": expected, "normal": normal}
+    return {
+        "item": "coil_ice",
+        "delta_nats": delta,
+        "observed": observed,
+        "expected": expected,
+        "normal": normal,
+    }
 
 
 def test_reasons_that_read_the_other_way_round_are_left_out() -> None:
@@ -429,6 +435,14 @@ def test_a_batch_from_standard_input(
     monkeypatch.setattr("sys.stdin", io.StringIO(as_line(STANDING) + "\n"))
     assert main(["find", card, "--batch", "-"]) == 0
     assert json.loads(capsys.readouterr().out)["line"] == 1
+
+
+def test_a_call_from_standard_input(
+    capsys: Captured, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    card, call = written(tmp_path, "cooler", STANDING)
+    monkeypatch.setattr("sys.stdin", io.StringIO(STANDING))
+    assert asked(capsys, card, "-") == asked(capsys, card, call)
 
 
 def test_a_batch_with_a_broken_card(capsys: Captured, tmp_path: Path) -> None:

@@ -37,6 +37,7 @@ _DERIVED: Final[Mapping[str, Rule]] = MappingProxyType(
 )
 """Differences as ``holdcold places`` defines them, from the readings they follow from."""
 
+_NEVER_NEGATIVE: Final = ("_a", "_w", "_v")
 _GIVEN: Final = ("condenser_air_in_k", "coil_air_in_k", "box_k")
 
 
@@ -93,7 +94,7 @@ def _beside(found: Normal, place: str, value: float, own_sigma: float, *, worked
     band = found.readings[place]
     sigma = sqrt(band.card_sigma**2 + band.model_sigma**2 + own_sigma**2)
     low, high = band.value - _NINETY * sigma, band.value + _NINETY * sigma
-    if place in _DERIVED or place == "drier_drop_k":
+    if place in _DERIVED or place == "drier_drop_k" or place.endswith(_NEVER_NEGATIVE):
         low = max(low, 0.0)
     off = (value - band.value) / sigma if sigma > 0.0 else 0.0
     return Compared(place, value, low, high, off, worked_out)

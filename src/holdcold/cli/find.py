@@ -53,7 +53,7 @@ def register(commands: Commands[argparse.ArgumentParser]) -> None:
         "says what may be wrong, why, what to look at next, and whether it is enough to act.",
     )
     parser.add_argument("card", metavar="CARD.toml", help="file of the unit's card")
-    parser.add_argument("call", metavar="CALL.toml", nargs="?", help="file of the call")
+    parser.add_argument("call", metavar="CALL.toml", nargs="?", help="file of the call (- is standard input)")
     parser.add_argument(
         "--batch",
         metavar="CALLS.jsonl",
@@ -99,7 +99,6 @@ def _card_and_call(at: Desk, args: argparse.Namespace) -> tuple[Resolved, CallLo
     A call counts its gauge pressures from the air of the card's altitude; where the card cannot be
     read, sea level serves to find the call's own problems.
     """
-    text: list[str] = []
 
     def read_card_file() -> Resolved:
         resolved = load(args.card)
@@ -107,8 +106,8 @@ def _card_and_call(at: Desk, args: argparse.Namespace) -> tuple[Resolved, CallLo
         return resolved
 
     def read_call_file() -> CallLog:
-        text.append(read_text_file(args.call, "CALL.toml"))
-        return read_call(text[0], catalogue=catalogue(), ambient_pa=at.preference.ambient_pa)
+        text = sys.stdin.read() if args.call == _STDIN else read_text_file(args.call, "CALL.toml")
+        return read_call(text, catalogue=catalogue(), ambient_pa=at.preference.ambient_pa)
 
     return both(read_card_file, read_call_file)
 

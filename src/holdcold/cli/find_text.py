@@ -28,7 +28,7 @@ from holdcold.diagnosis.find import Finding
 
 _MOST_SUSPECTS: Final = 3
 _LEAST_CHANCE: Final = 0.02
-_LEAD: Final = 0.5
+_LEAD: Final = 0.65
 _RIVAL: Final = 0.5
 _TOGETHER: Final = 0.35
 _SHORT: Final = 0.1
@@ -340,7 +340,7 @@ class Page:
 
 
 def line(label: str, text: str) -> str:
-    """Return one labelled line below a suspect, check or guard, wrapped; label: may be empty."""
+    """Return text as one labelled line below a suspect, check or guard, wrapped; the label may be empty."""
     return paragraph(label, text, indent=3)
 
 
@@ -356,7 +356,8 @@ def strong(reasons: Sequence[Data], *, speaking_against: bool = False) -> list[D
     return [
         reason
         for reason, size in zip(reasons, sizes, strict=True)
-        if size >= least and (size >= _PLAIN_NATS or _reads_right(reason, speaking_against=speaking_against))
+        if size >= (_PLAIN_NATS if reason["item"] == "state" else least)
+        and (size >= _PLAIN_NATS or _reads_right(reason, speaking_against=speaking_against))
     ]
 
 
