@@ -32,8 +32,12 @@ _ROUNDS: Mapping[str, tuple[str, ...]] = {
 }
 """Sightings that show a walk-round was done, whether or not anybody ticked it."""
 
+_LIFTS: Mapping[str, str] = {"coil_ice": "melt_coil", "condenser_face": "clean_condenser"}
+"""Checks that clear what a guard was closed over, by the sighting that closed it."""
+
+_LEAST_MOVED = 0.01
 _ACTIONS = 3
-_SURE = 0.5
+_SURE = 0.6
 _SURE_TO_OPEN = 0.75
 """Least chance of a fault before its repair is proposed, without and with opening the circuit."""
 
@@ -162,6 +166,7 @@ def next_step(case: Case, outlook: Outlook) -> NextStep:
     )
     repairs = repairs_of([case.hypotheses.faults[name] for name in names], case)
     stand = stand_of(case)
+    asked = {name: one for name, one in asked.items() if _tells(one, outlook, case)}
     questions = [one.question for one in asked.values()]
     margin = case.catalogue.costs.least_saving_minutes
     advice = advise(hypotheses, questions, repairs, stand, margin)
@@ -173,9 +178,32 @@ def next_step(case: Case, outlook: Outlook) -> NextStep:
     least = advice.checks[0].cost if advice.checks else math.inf
     costs = {name: _cost(one.check, case.catalogue, repairs, stand) for name, one in asked.items()}
     missing = _missing_before(act_on, hypotheses, case, guarded, costs)
+    lifting = _lifting(hypotheses, case, guarded)
+    if missing == "chance" and lifting in asked:
+        missing = lifting
     enough = act_first <= least + margin and not missing
-    ranked = _proof_first(advice.checks, missing)
+    ranked = _wanted_first(advice.checks, missing, asked, case.hypotheses.faults[act_on] if act_on else None)
     return NextStep(advice, act_first, act_on, enough, missing, ranked, asked, guarded, left_out, costs)
+
+
+def _tells(asked: Asked, outlook: Outlook, case: Case) -> bool:
+    """Say whether some answer of a check would move some suspect at all, or it lifts a guard."""
+    if asked.check.id in _LIFTS.values():
+        return True
+    suspects = outlook.suspects_after([1.0] * len(outlook.keys))
+    leading = [
+        fault for fault, chance in suspects if chance >= _LEAST_MOVED and fault in case.hypotheses.faults
+    ]
+    return any(outlook.shift(fault, item) >= _LEAST_MOVED for fault in leading for item in asked.items)
+
+
+def _lifting(hypotheses: Sequence[Hypothesis], case: Case, guarded: Guarded) -> str:
+    """Return the check that clears what a guard holds against the likeliest suspect, or nothing."""
+    names = sorted(case.hypotheses.faults, key=lambda name: (-round(_chance(name, hypotheses), 9), name))
+    if not names or _chance(names[0], hypotheses) < _SURE or names[0] not in guarded.blocked_faults:
+        return ""
+    standing = guarded.standings[guarded.blocked_faults[names[0]]]
+    return next((_LIFTS[sighting] for sighting, _ in standing.against if sighting in _LIFTS), "")
 
 
 def _chance(fault: str, hypotheses: Sequence[Hypothesis]) -> float:
@@ -191,7 +219,7 @@ def _missing_before(
 ) -> str:
     """Return what is missing before the repair of ``fault`` may be proposed; nothing when it may.
 
-    A steady machine; both walk-rounds; even odds, more where the circuit is opened; and before a circuit
+    A steady machine; both walk-rounds; three in five, more where the circuit is opened; and before a circuit
     is opened at least one number, and the reading that will show whether the repair held as it was found.
     """
     if case.unsteady_minutes:
@@ -211,9 +239,20 @@ def _missing_before(
     return repair.proof if costs.get(repair.proof, math.inf) <= _CHEAP_PROOF else ""
 
 
-def _proof_first(ranked: Sequence[RankedQuestion], missing: str) -> tuple[RankedQuestion, ...]:
-    """Return the checks with the one that is missing before the repair put first."""
-    return tuple(sorted(ranked, key=lambda one: one.id != missing))
+def _wanted_first(
+    ranked: Sequence[RankedQuestion], missing: str, asked: Mapping[str, Asked], fault: Fault | None
+) -> tuple[RankedQuestion, ...]:
+    """Return the checks with what is missing before the repair put first.
+
+    Where any reading will do, the one that will prove the repair comes first, then any that gives one.
+    """
+
+    def rank(one: RankedQuestion) -> int:
+        if one.id == missing or (missing == "reading" and fault is not None and one.id == fault.repair.proof):
+            return 0
+        return 1 if missing == "reading" and asked[one.id].check.readings else 2
+
+    return tuple(sorted(ranked, key=rank))
 
 
 def _act_first(
