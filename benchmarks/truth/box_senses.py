@@ -7,7 +7,6 @@ the generator's own, from practice (field notes 5 to 7; no source).
 from __future__ import annotations
 
 import numpy as np
-
 from benchmarks.truth.context import Context
 from benchmarks.truth.faults import ICE, NOT_RUNNING
 

@@ -8,7 +8,6 @@ from dataclasses import asdict, dataclass, field
 from typing import Any
 
 import numpy as np
-
 from benchmarks.truth import mix
 from benchmarks.truth.circuit import NoPointError
 from benchmarks.truth.context import context

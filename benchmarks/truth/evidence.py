@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from benchmarks.truth.calls import Call
+
 from holdcold.cards import Resolved, read_card, resolve
 from holdcold.diagnosis.catalogue import Catalogue, catalogue
 from holdcold.diagnosis.evidence import (

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-
 from benchmarks.truth.context import Context
 from benchmarks.truth.units import Unit
+
 from holdcold.quantities.instruments import Instrument, instrument
 
 _PIPE_TO_AIR = 0.03
@@ -75,7 +76,7 @@ def true_readings(c: Context, unit: Unit, tap: bool, rng: np.random.Generator) -
         "suction_k_compressor_inlet": pipe(c.suction_k, room),
         "discharge_line_k": pipe(c.discharge_k, hot, 0.05 + 0.09 * float(rng.random())),
         "liquid_k_condenser_outlet": pipe(f.temperature(at.p_liquid, at.h_liquid), hot),
-        "liquid_k_valve_inlet": pipe(f.temperature(at.p_valve, at.h_valve), box if unit.device == "txv" else room),
+        "liquid_k_valve_inlet": _at_the_valve(c, unit, pipe),
         "drier_drop_k": ("two", c.drier_k),
         "compressor_a": ("amps", at.pumped.amps),
         "compressor_w": ("watts", at.pumped.watts),
@@ -88,6 +89,17 @@ def true_readings(c: Context, unit: Unit, tap: bool, rng: np.random.Generator) -
         if tap:
             shown["suction_pa_coil"] = ("low", at.p_e)
     return shown
+
+
+def _at_the_valve(c: Context, unit: Unit, pipe: Callable[[float, float], tuple[str, float]]) -> tuple[str, float]:
+    """Return liquid before the valve; a capillary's exchange with the suction line lies behind that clamp."""
+    found = c.scene.point
+    if found is None:
+        return pipe(c.room_k, c.room_k)
+    f, at = found.machine.f, found.at
+    if unit.device == "txv":
+        return pipe(f.temperature(at.p_valve, at.h_valve), c.scene.where.box_k)
+    return pipe(f.temperature(at.p_after_drier, at.h_after_drier), c.room_k)
 
 
 def read(

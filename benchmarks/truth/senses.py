@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-
 from benchmarks.truth import box_senses, unit_senses
 from benchmarks.truth.context import Context
 

@@ -6,7 +6,6 @@ See ``box_senses``; rates are the generator's own, from practice (field notes 5 
 from __future__ import annotations
 
 import numpy as np
-
 from benchmarks.truth.box_senses import Rng, pick
 from benchmarks.truth.context import Context
 
