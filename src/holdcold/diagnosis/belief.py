@@ -59,7 +59,8 @@ class Group:
 
     shared: one row per place of every shared one-sigma effect (card parameters, discrepancy factors).
     own: discrepancy sigma of each place alone.
-    blocks: cells by number of free directions: their indices in ``Problem.cells``, and the block.
+    blocks: cells by number of free directions: their indices in ``Problem.cells``, and the block. Of
+    cells that predict the same (twins) only the first stands here.
     """
 
     shared: tuple[tuple[float, ...], ...]
@@ -78,6 +79,7 @@ class Belief:
     not_listed_term: the same sum for a fault that is not listed.
     instruments: ids in order of first use. log_odds: log prior odds that each one lies.
     severity_limits: least and greatest severity of each fault over all its cells.
+    twins: by the first of them, all cells that predict the same; their readings are weighed once.
     """
 
     problem: Problem
@@ -90,6 +92,7 @@ class Belief:
     instruments: tuple[str, ...]
     log_odds: tuple[float, ...]
     severity_limits: Mapping[str, tuple[float, float]]
+    twins: Mapping[int, tuple[int, ...]]
 
     def with_reading(self, reading: Observation) -> Belief:
         """Return the belief after one more reading.
@@ -155,8 +158,10 @@ class Belief:
                     spread = step.deviation**2
                     for shear in free.riders[0].shears:
                         spread += shear[offset] ** 2
-                    means[cell] = self.problem.cells[cell].mean[place] + scale * free.riders[0].pull[offset]
-                    sigmas[cell] = scale * math.sqrt(spread)
+                    mean = self.problem.cells[cell].mean[place] + scale * free.riders[0].pull[offset]
+                    for twin in self.twins[cell]:
+                        means[twin] = mean
+                        sigmas[twin] = scale * math.sqrt(spread)
         return means, sigmas
 
     def spread(self, reading: Observation, cell: int) -> float:
@@ -165,7 +170,8 @@ class Belief:
         cell: index in ``Problem.cells``. Severity and lies are left out.
         """
         place = self._place(reading)
-        group = next(g for g in self.groups if any(cell in indices for indices, _ in g.blocks))
+        first = next(one for one, twins in self.twins.items() if cell in twins)
+        group = next(g for g in self.groups if any(first in indices for indices, _ in g.blocks))
         return self.problem.cells[cell].sigma_scale * math.sqrt(_variance(group, reading, place))
 
     def _place(self, reading: Observation) -> int:
@@ -219,17 +225,19 @@ def start(problem: Problem) -> Belief:
     Raises InputErrors naming everything in ``problem`` that does not fit together.
     """
     check_problem(problem)
+    twins = _twins(problem)
     return Belief(
         problem=problem,
         observations=(),
         terms=(),
-        groups=_groups(problem),
+        groups=_groups(problem, twins),
         log_priors=_log_priors(problem),
         log_terms=[math.fsum(cell.sightings) for cell in problem.cells],
         not_listed_term=math.fsum(sighting.not_listed for sighting in problem.cell_sightings),
         instruments=(),
         log_odds=(),
         severity_limits=_severity_limits(problem.cells),
+        twins=twins,
     )
 
 
@@ -245,11 +253,25 @@ def believe(
     return belief
 
 
-def _groups(problem: Problem) -> tuple[Group, ...]:
+def _twins(problem: Problem) -> dict[int, tuple[int, ...]]:
+    """Return the cells that predict the same with the same uncertainty, by the first of them.
+
+    Faults that push one mechanism, and pairs of which one leaves the machine alone, differ in what is
+    seen of them, not in what the readings say.
+    """
+    found: dict[tuple[object, ...], list[int]] = {}
+    for index, cell in enumerate(problem.cells):
+        given = problem.own_sensitivity.get(cell.hypothesis, problem.sensitivity)
+        found.setdefault((id(given), cell.sigma_scale, cell.mean, cell.slopes), []).append(index)
+    return {members[0]: tuple(members) for members in found.values()}
+
+
+def _groups(problem: Problem, firsts: Mapping[int, tuple[int, ...]]) -> tuple[Group, ...]:
     """Sort the cells by the sensitivity they share (the same object) and their number of slopes."""
     members: dict[int, dict[int, list[int]]] = {}
     sensitivities: dict[int, CardSensitivity] = {}
-    for index, cell in enumerate(problem.cells):
+    for index in firsts:
+        cell = problem.cells[index]
         given = problem.own_sensitivity.get(cell.hypothesis, problem.sensitivity)
         sensitivities[id(given)] = given
         members.setdefault(id(given), {}).setdefault(len(cell.slopes), []).append(index)

@@ -205,10 +205,11 @@ def _expectation(weighed: Weighed, fault: str | None) -> _Expectation | None:
     kept = {i: weight / share for i, weight in kept.items()}
     readings = [0.0] * len(belief.problem.places)
     for part in weighed.parts:
-        for offset, index in enumerate(part.indices):
-            if index in kept:
-                predicted = _at(cells[index], _direction_means(weighed, part, offset))
-                readings = [r + kept[index] * p for r, p in zip(readings, predicted, strict=True)]
+        for offset, first in enumerate(part.indices):
+            weight = math.fsum(kept.get(index, 0.0) for index in belief.twins[first])
+            if weight > 0.0:
+                predicted = _at(cells[first], _direction_means(weighed, part, offset))
+                readings = [r + weight * p for r, p in zip(readings, predicted, strict=True)]
     return _Expectation(tuple(readings), kept)
 
 

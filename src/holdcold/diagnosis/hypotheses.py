@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -11,6 +11,7 @@ from holdcold.diagnosis.case import NONE, HypothesisKey
 from holdcold.diagnosis.catalogue import Catalogue, Facts, Fault, Priors
 
 _CHARGE_NODES = 7
+_SHARED_NODES = 5
 _LEAST_PAIR = 2.5e-4
 _BESIDE = "instrument"
 NO_PREDICTION = ("not_running", "none", "instrument")
@@ -53,7 +54,8 @@ def hypotheses(catalogue: Catalogue, facts: Facts, pieces: Mapping[str, int]) ->
     """
     priors = catalogue.priors_for(facts["kind"], facts["application"], facts)
     known = {name: catalogue.fault(name) for name in priors.faults}
-    ladders = {name: ladder(fault, pieces) for name, fault in known.items()}
+    spans = _axis_spans(known.values())
+    ladders = {name: ladder(fault, pieces, spans.get(fault.axis)) for name, fault in known.items()}
     found: dict[HypothesisKey, float] = {NONE: priors.none}
     single_share = 1.0 - priors.together.chance
     for name, chance in priors.faults.items():
@@ -74,14 +76,31 @@ def _distinct(one: Fault, other: Fault) -> bool:
     return one.axis != other.axis or one.axis in ("none", "box_load")
 
 
-def ladder(fault: Fault, pieces: Mapping[str, int]) -> Ladder:
-    """Return the severities of a fault on a unit with so many ``pieces`` (fans) of each kind."""
+def _axis_spans(faults: Iterable[Fault]) -> dict[str, tuple[float, float]]:
+    """Return lowest and highest node over all faults of each axis that more than one of them pushes."""
+    spans: dict[str, list[float]] = {}
+    counts: dict[str, int] = {}
+    for fault in faults:
+        if len(fault.nodes) > 1 and not fault.per:
+            spans.setdefault(fault.axis, []).extend((fault.nodes[0], fault.nodes[-1]))
+            counts[fault.axis] = counts.get(fault.axis, 0) + 1
+    return {axis: (min(ends), max(ends)) for axis, ends in spans.items() if counts[axis] > 1}
+
+
+def ladder(fault: Fault, pieces: Mapping[str, int], span: tuple[float, float] | None = None) -> Ladder:
+    """Return the severities of a fault on a unit with so many ``pieces`` (fans) of each kind.
+
+    span: lowest and highest severity of its axis where several faults push it: they then share one
+    set of severities, so that the machine is solved, and its readings weighed, once for all of them.
+    """
     if fault.axis in NO_PREDICTION or len(fault.nodes) == 1:
         return Ladder((fault.nodes[0],), (0.0,), (1.0,))
     if fault.per and pieces.get(fault.per):
         return _in_pieces(fault, pieces[fault.per])
     if fault.axis == "charge_loss":
-        return _finer(fault)
+        return _even(fault, span or (fault.nodes[0], fault.nodes[-1]), _CHARGE_NODES)
+    if span is not None and fault.axis not in ("box_load", "sensor_offset"):
+        return _even(fault, span, _SHARED_NODES)
     return Ladder(fault.nodes, _halves(fault.nodes), fault.weights)
 
 
@@ -104,23 +123,33 @@ def _in_pieces(fault: Fault, count: int) -> Ladder:
     return Ladder(nodes, (0.02,) * count, tuple((share + floor) / total for share in shares))
 
 
-def _finer(fault: Fault) -> Ladder:
-    """Return evenly spaced nodes for the charge, whose effect bends where the receiver runs empty."""
-    low, high = fault.nodes[0], fault.nodes[-1]
-    step = (high - low) / (_CHARGE_NODES - 1)
-    nodes = tuple(low + step * index for index in range(_CHARGE_NODES))
-    shares = [_interpolated(fault, node) for node in nodes]
+def _even(fault: Fault, span: tuple[float, float], count: int) -> Ladder:
+    """Return evenly spaced severities over ``span``, weighed by the fault's own prior.
+
+    Those far outside the fault's own range are left out. The charge takes more of them, since its effect
+    bends where the receiver runs empty.
+    """
+    step = (span[1] - span[0]) / (count - 1)
+    nodes = [span[0] + step * index for index in range(count)]
+    shares = [_interpolated(fault, node, 0.5 * step) for node in nodes]
     total = math.fsum(shares)
-    return Ladder(nodes, (0.5 * step,) * _CHARGE_NODES, tuple(share / total for share in shares))
+    kept = [(node, share / total) for node, share in zip(nodes, shares, strict=True) if share > 0.01 * total]
+    scale = math.fsum(share for _, share in kept)
+    return Ladder(
+        tuple(node for node, _ in kept), (0.5 * step,) * len(kept), tuple(share / scale for _, share in kept)
+    )
 
 
-def _interpolated(fault: Fault, severity: float) -> float:
-    """Return the prior density of a severity, linear between the catalogue's nodes."""
+def _interpolated(fault: Fault, severity: float, reach: float) -> float:
+    """Return the prior density of a severity, linear between the catalogue's nodes, zero beyond ``reach``."""
     halves = _halves(fault.nodes)
     heights = [weight / half for weight, half in zip(fault.weights, halves, strict=True)]
-    for index in range(len(fault.nodes) - 1):
-        low, high = fault.nodes[index], fault.nodes[index + 1]
-        if severity <= high + 1e-12:
+    if not fault.nodes[0] - reach <= severity <= fault.nodes[-1] + reach:
+        return 0.0
+    if severity <= fault.nodes[0]:
+        return heights[0]
+    for index, (low, high) in enumerate(pairwise(fault.nodes)):
+        if severity <= high:
             share = (severity - low) / (high - low)
             return heights[index] + share * (heights[index + 1] - heights[index])
     return heights[-1]

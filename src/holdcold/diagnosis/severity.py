@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from holdcold.diagnosis.case import Cell
@@ -79,17 +79,24 @@ def severities(weighed: Weighed, faults: Sequence[str]) -> dict[str, Severity]:
     floors = {fault: COMPONENT_FLOOR * totals[fault] for fault in faults}
     found: dict[str, list[Component]] = {fault: [] for fault in faults}
     for part in weighed.parts:
-        for offset, index in enumerate(part.indices):
-            cell = weighed.belief.problem.cells[index]
-            chance = weighed.cells[index]
-            wanted = [fault for fault in cell.hypothesis if chance >= floors.get(fault, math.inf)]
+        for offset, first in enumerate(part.indices):
+            wanted = _wanted(weighed, first, floors)
             if not wanted:
                 continue
             for share, means, sigmas in cell_moments(weighed, part, offset):
-                for fault in wanted:
+                for cell, chance, fault in wanted:
                     found[fault] += _component(cell, fault, chance * share, means, sigmas)
     limits = weighed.belief.severity_limits
     return {fault: summarise(parts, *limits[fault]) for fault, parts in found.items() if parts}
+
+
+def _wanted(weighed: Weighed, first: int, floors: Mapping[str, float]) -> list[tuple[Cell, float, str]]:
+    """Return the faults of a set of twins that shape a band: cell, its chance, fault."""
+    found = []
+    for index in weighed.belief.twins[first]:
+        cell, chance = weighed.belief.problem.cells[index], weighed.cells[index]
+        found += [(cell, chance, fault) for fault in cell.hypothesis if chance >= floors.get(fault, math.inf)]
+    return found
 
 
 def _component(

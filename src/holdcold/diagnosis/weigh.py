@@ -53,8 +53,9 @@ Configuration = tuple[tuple[int, ...], float]
 class Part:
     """One block of cells, weighed.
 
-    indices: of its cells in ``Problem.cells``. free: the block with its free directions integrated.
-    bases: log joint of each cell with no lie. lies: what each single lie would do.
+    indices: of its cells in ``Problem.cells``, the first of each set of twins. free: the block with its
+    free directions integrated.
+    bases: log joint of each cell and its twins with no lie. lies: what each single lie would do.
     wide, wide_lies: log joint of each cell under the wide covariance of *not listed*, lies included.
     """
 
@@ -73,14 +74,16 @@ class Part:
 class Weighed:
     """Chances of the cells and of *not listed*, with what they were made of.
 
-    cells: chance of each cell of ``Problem.cells``; they and ``not_listed`` sum to 1.
+    cells: chance of each cell of ``Problem.cells``; they and ``not_listed`` sum to 1. sets: by the first
+    of a set of twins, the chance of all of them.
     log_evidence: log of the probability density of all the evidence [nats].
-    mixtures: per cell the log of the sum over lie configurations, relative to no lie.
+    mixtures: per first cell the log of the sum over lie configurations, relative to no lie.
     pairs: pairs of lies that were tried, by cell: (one, other, log share relative to no lie).
     """
 
     belief: Belief
     cells: Column
+    sets: dict[int, float]
     not_listed: float
     log_evidence: float
     parts: tuple[Part, ...]
@@ -109,16 +112,16 @@ class Weighed:
         terms: list[list[float]] = [[] for _ in self.belief.instruments]
         wide_total = log_sum(value for part in self.parts for value in part.wide)
         for part in self.parts:
-            chances = [self.cells[index] for index in part.indices]
+            chances = [self.sets[index] for index in part.indices]
             mixtures = [self.mixtures[index] for index in part.indices]
             unlisted = [self.not_listed * math.exp(value - wide_total) for value in part.wide]
             for instrument, found in enumerate(terms):
                 found += _shares(chances, part.lies.scores[instrument], mixtures)
                 found += _shares(unlisted, part.wide_lies.scores[instrument], part.wide_mixture)
         for index, pairs in self.pairs.items():
-            if self.cells[index] > TRACE:
+            if self.sets[index] > TRACE:
                 for one, other, score in pairs:
-                    share = self.cells[index] * math.exp(score - self.mixtures[index])
+                    share = self.sets[index] * math.exp(score - self.mixtures[index])
                     terms[one].append(share)
                     terms[other].append(share)
         return [math.fsum(values) for values in terms]
@@ -146,18 +149,35 @@ def weigh(belief: Belief) -> Weighed:
     mixtures, pairs = _mixtures(belief, parts)
     share = belief.problem.not_listed_prior
     listed = log_chance(1.0 - share) - _log_configurations(belief.log_odds, 2)
-    logs = [listed + mixture for mixture in mixtures]
-    for part in parts:
-        for index, base in zip(part.indices, part.bases, strict=True):
-            logs[index] += base
+    logs = {
+        index: listed + mixtures[index] + base
+        for part in parts
+        for index, base in zip(part.indices, part.bases, strict=True)
+    }
     unlisted = log_chance(share) - _log_configurations(belief.log_odds, 1) + belief.not_listed_term
     unlisted += log_sum(value for part in parts for value in part.wide)
-    total = log_sum([*logs, unlisted])
+    total = log_sum([*logs.values(), unlisted])
     if total == -math.inf:
         advice = "Give every sighting some chance of being wrong."
         raise InputError("evidence", total, "possible under at least one hypothesis", advice)
-    cells = [math.exp(value - total) for value in logs]
-    return Weighed(belief, cells, math.exp(unlisted - total), total, parts, mixtures, pairs)
+    sets = {index: math.exp(value - total) for index, value in logs.items()}
+    cells = _shared_out(belief, sets)
+    return Weighed(belief, cells, sets, math.exp(unlisted - total), total, parts, mixtures, pairs)
+
+
+def _shared_out(belief: Belief, sets: dict[int, float]) -> Column:
+    """Return the chance of every cell: a set of twins shares its chance by prior and discrete evidence."""
+    cells = [0.0] * len(belief.problem.cells)
+    for first, chance in sets.items():
+        twins = belief.twins[first]
+        if len(twins) == 1:
+            cells[first] = chance
+            continue
+        logs = [belief.log_priors[twin] + belief.log_terms[twin] for twin in twins]
+        total = log_sum(logs)
+        for twin, value in zip(twins, logs, strict=True):
+            cells[twin] = chance * math.exp(value - total) if total > -math.inf else 0.0
+    return cells
 
 
 def _part(belief: Belief, frame: Frame, indices: tuple[int, ...], block: Block) -> Part:
@@ -169,13 +189,22 @@ def _part(belief: Belief, frame: Frame, indices: tuple[int, ...], block: Block) 
     wide_norm = norm - 0.5 * count * math.log(NOT_LISTED_WIDENING)
     bases, wide = [], []
     for offset, index in enumerate(indices):
-        own = belief.log_priors[index] - free.half_log_det[offset]
-        own -= count * math.log(belief.problem.cells[index].sigma_scale)
+        own = -free.half_log_det[offset] - count * math.log(belief.problem.cells[index].sigma_scale)
         fit = 0.5 * free.fit[offset]
-        bases.append(own + norm - fit + belief.log_terms[index])
-        wide.append(own + wide_norm - fit / NOT_LISTED_WIDENING + wide_mixture[offset])
+        prior, joint = _of_twins(belief, index)
+        bases.append(own + norm - fit + joint)
+        wide.append(own + prior + wide_norm - fit / NOT_LISTED_WIDENING + wide_mixture[offset])
     lies = single_lies(frame, free, belief.log_odds)
     return Part(indices, frame, block, free, bases, lies, wide, wide_lies, wide_mixture)
+
+
+def _of_twins(belief: Belief, first: int) -> tuple[float, float]:
+    """Return the log of the prior mass of a set of twins, without and with the discrete evidence."""
+    twins = belief.twins[first]
+    if len(twins) == 1:
+        return belief.log_priors[first], belief.log_priors[first] + belief.log_terms[first]
+    prior = log_sum(belief.log_priors[twin] for twin in twins)
+    return prior, log_sum(belief.log_priors[twin] + belief.log_terms[twin] for twin in twins)
 
 
 def _mixtures(belief: Belief, parts: Sequence[Part]) -> tuple[Column, dict[int, list[PairScore]]]:
