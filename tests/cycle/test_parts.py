@@ -17,7 +17,7 @@ from holdcold.cycle.heat import air_factors, crossflow_duty, liquid_fraction
 from holdcold.errors import InputError
 from support.designs import capillary, plain, random_design
 
-SHARES = st.floats(0.0, 1.0)
+SHARES = st.floats(0.0, 1.0).map(lambda value: round(value, 6))
 
 
 # Exchangers ---------------------------------------------------------------------------------------------

@@ -91,9 +91,9 @@ def test_a_spent_limit_is_said() -> None:
 
 
 @given(
-    coefficients=st.tuples(*(st.floats(-5.0, 5.0) for _ in range(4))),
-    low=st.floats(-10.0, 0.0),
-    high=st.floats(0.01, 10.0),
+    coefficients=st.tuples(*(st.floats(-5.0, 5.0).map(lambda value: round(value, 3)) for _ in range(4))),
+    low=st.floats(-10.0, -0.01).map(lambda value: round(value, 3)),
+    high=st.floats(0.01, 10.0).map(lambda value: round(value, 3)),
 )
 def test_random_cubics_end_in_a_bracketed_sign_change(
     coefficients: tuple[float, ...], low: float, high: float
