@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 from math import isclose
+from statistics import median
 
 import pytest
 
@@ -182,17 +183,22 @@ def test_blocking_the_condenser_feeds_a_valve_starved_by_low_head() -> None:
 
 
 def test_published_size_of_a_blocked_condenser() -> None:
-    """Condenser 40 % blocked: about 16 % more energy for the same cold.
+    """Condenser 40 % blocked: about 16 % more energy for the same cold; the median of units with a valve.
 
     Source: bench tests of refrigeration and air-conditioning units for the Australian department of climate
     change, energy, environment and water (display cabinet), as summarised by the IIR.
     """
-    unit = build(plain("R-404A"))
-    energy = [
-        point.readings["compressor_w"] / point.readings["capacity_w"]
-        for point in (running(unit, 305.4, condenser_air=blocked) for blocked in (0.0, 0.4))
-    ]
-    assert energy[1] / energy[0] - 1.0 == pytest.approx(0.16, abs=0.06)
+    more = []
+    for seed in range(50):
+        unit = build(random_design(seed))
+        if unit.design.expansion == "txv":
+            rows = [
+                running(unit, unit.design.rated_ambient_k, condenser_air=lost).readings for lost in (0.0, 0.4)
+            ]
+            clean, blocked = (row["compressor_w"] / row["capacity_w"] for row in rows)
+            more.append(blocked / clean - 1.0)
+    assert median(more) == pytest.approx(0.16, abs=0.04)
+    assert 0.05 < min(more) < max(more) < 0.30
 
 
 def at_rest(unit: Unit, ambient_k: float, box_k: float, **faults: float) -> float:
