@@ -16,6 +16,7 @@ from holdcold.cli.words import (
     answer,
     between,
     chance_words,
+    computing,
     lower,
     minutes,
     percent,
@@ -27,6 +28,7 @@ from holdcold.cli.words import (
 from holdcold.cycle import Conditions
 from holdcold.diagnosis.catalogue import catalogue
 from holdcold.diagnosis.normal import normal
+from holdcold.errors import EnvelopeError, InputError, SolverError
 from holdcold.quantities import SI, US
 from holdcold.quantities.constants import PSI_PA, STANDARD_ATMOSPHERE_PA
 from holdcold.refrigerants import fluid
@@ -193,6 +195,13 @@ def test_air_out_of_reach_is_told_in_the_persons_units(capsys: Captured, tmp_pat
     assert [one["field"] for one in problems] == ["air entering the condenser", "box air"]
     assert problems[0]["value"] == "180.0 °F"
     assert problems[0]["allowed"] == "-40 to 140 °F"
+
+
+def test_a_state_beyond_the_data_is_no_bad_input() -> None:
+    with pytest.raises(SolverError, match=r"R-290 pressure 9[.]5 in[.]Hg vac"), computing(DESK):
+        raise EnvelopeError("R-290 pressure", 69_200.0, "70568.5 to 2.6e6 Pa", "Nothing is extrapolated.")
+    with pytest.raises(InputError, match="box air"), computing(DESK):
+        raise InputError("box_k", 400.0, "228.0 to 318.0", "Measure again.")
 
 
 def test_ambient_and_box_are_asked_for(capsys: Captured, tmp_path: Path) -> None:

@@ -27,7 +27,7 @@ from holdcold.cli.common import (
 )
 from holdcold.cli.find_text import Page
 from holdcold.cli.words import (
-    air_in_units,
+    computing,
     engine_data,
     heading_of,
     paragraph,
@@ -121,14 +121,12 @@ def _compare_card_names(at: Desk, args: argparse.Namespace, call: CallLog) -> No
 def answer_call(at: Desk, resolved: Resolved, call: CallLog) -> Answer:
     """Return what a call on a unit says.
 
-    Raises ``InputError`` with the air temperatures in the person's units when nothing can be
-    predicted there, and as ``find`` does.
+    Raises ``InputError`` with the air temperatures in the person's units when nothing can be predicted
+    there, ``SolverError`` when the machine leaves the refrigerant's data, and as ``find`` does.
     """
-    try:
+    with computing(at):
         finding = find(resolved, evidence(call, resolved.design.supply_v))
-    except InputError as problem:
-        raise air_in_units(at, problem) from None
-    told = describe(finding)
+        told = describe(finding)
     medium = fluid(resolved.design.refrigerant)
     odd = flags(call, medium, resolved.design.supply_v, at.preference)
     own = [_flag_data(flag) for flag in odd]

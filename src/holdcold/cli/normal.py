@@ -15,6 +15,7 @@ from holdcold.cli.tables import table
 from holdcold.cli.words import (
     answer,
     between,
+    computing,
     conditions_in_units,
     engine_data,
     fact_data,
@@ -102,7 +103,8 @@ def run(args: argparse.Namespace) -> int:
     )
     settle_altitude(at, args, resolved)
     conditions = conditions_in_units(at, ambient_k, box_k, running=not args.off)
-    found = normal(resolved, conditions)
+    with computing(at):
+        found = normal(resolved, conditions)
     return at.answer(normal_data(resolved, found), normal_text(at, resolved, found))
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any, Final
 
 from holdcold import __version__
@@ -12,7 +13,7 @@ from holdcold.cli.common import Desk
 from holdcold.cli.tables import wrapped
 from holdcold.cycle import Conditions
 from holdcold.diagnosis.catalogue import Catalogue, Place
-from holdcold.errors import EnvelopeError, InputError, InputErrors
+from holdcold.errors import EnvelopeError, InputError, InputErrors, SolverError
 from holdcold.quantities import DIMENSIONS, format_quantity
 from holdcold.refrigerants import Fluid, fluid
 
@@ -162,6 +163,25 @@ def conditions_in_units(at: Desk, ambient_k: float, box_k: float, *, running: bo
     if problems:
         raise InputErrors(problems)
     return Conditions(ambient_k, box_k, running=running)
+
+
+@contextmanager
+def computing(at: Desk) -> Iterator[None]:
+    """Turn what the engine cannot compute into words: exit code 3 for a state beyond the data.
+
+    What the engine refuses of the air temperatures is told in the person's units, and stays bad input.
+    """
+    try:
+        yield
+    except EnvelopeError as problem:
+        known = isinstance(problem.value, float) and problem.field.endswith("pressure")
+        value = shown(at, float(str(problem.value)), "pressure") if known else problem.value
+        raise SolverError(
+            f"in this weather with this box the machine leaves the data of its refrigerant "
+            f"({problem.field} {value})"
+        ) from None
+    except InputError as problem:
+        raise air_in_units(at, problem) from None
 
 
 def air_in_units(at: Desk, problem: InputError) -> InputError:
