@@ -10,7 +10,7 @@ from __future__ import annotations
 import sys
 import time
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from statistics import quantiles
 
@@ -50,7 +50,7 @@ def cases() -> Iterator[tuple[str, str, float]]:
                 yield fault, axis, value
 
 
-def table(units: list[Unit], cooler_k: float) -> None:
+def table(units: Sequence[Unit], cooler_k: float) -> None:
     """Print the shares of agreement at one ambient."""
     print(f"\n### Capillary units at rated box, ambient {cooler_k:g} K below rated\n")
     print("| fault | severity | n | " + " | ".join(FEATURES) + " |")
@@ -61,7 +61,7 @@ def table(units: list[Unit], cooler_k: float) -> None:
         print(f"| {fault} | {axis} {value:g} | {share['n']:.0f} | {cells} |")
 
 
-def receiver(units: list[Unit]) -> None:
+def receiver(units: Sequence[Unit]) -> None:
     """Print 10, 50 and 90 % of the shifts on units with expansion valve and receiver."""
     print("\n### Expansion valve and receiver, rated surroundings: shift [K], 10 / 50 / 90 % of units\n")
     print("| axis | severity | n | " + " | ".join(SHOWN) + " | regimes |")

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Callable, Iterable
+from functools import cache
 from pathlib import Path
 
-from holdcold.cycle import Conditions, Faults, OperatingPoint, Unit, build, solve
+from holdcold.cycle import HEALTHY, Conditions, Faults, OperatingPoint, Unit, build, solve
 from support.designs import random_design
 
 TABLE = Path(__file__).parents[1] / "reference" / "sign_table" / "signs.csv"
@@ -38,14 +39,16 @@ def published() -> dict[str, dict[str, int]]:
     return {row["fault"]: {name: 1 if row[name] == "+" else -1 for name in FEATURES} for row in rows}
 
 
-def capillary_units(count: int) -> list[Unit]:
+@cache
+def capillary_units(count: int) -> tuple[Unit, ...]:
     """Return the first ``count`` random units that have a capillary tube and no receiver."""
-    return [build(design) for design in _designs(count, "capillary")]
+    return tuple(build(design) for design in _designs(count, "capillary"))
 
 
-def receiver_units(count: int) -> list[Unit]:
+@cache
+def receiver_units(count: int) -> tuple[Unit, ...]:
     """Return the first ``count`` random units that have an expansion valve and a receiver."""
-    return [build(design) for design in _designs(count, "txv")]
+    return tuple(build(design) for design in _designs(count, "txv"))
 
 
 def _designs(count: int, expansion: str):
@@ -64,12 +67,17 @@ def at(unit: Unit, cooler_k: float, faults: Faults) -> OperatingPoint:
     return solve(unit, Conditions(design.rated_ambient_k - cooler_k, design.rated_box_k), faults)
 
 
+@cache
+def _healthy(unit: Unit, cooler_k: float) -> OperatingPoint:
+    return at(unit, cooler_k, HEALTHY)
+
+
 def shifts(unit: Unit, cooler_k: float, faults: Faults) -> dict[str, float] | None:
     """Return each feature with the fault minus without; None where either machine would not run.
 
     The discharge line is left out where either is hotter than the refrigerant's data.
     """
-    before, after = (at(unit, cooler_k, one) for one in (Faults(), faults))
+    before, after = _healthy(unit, cooler_k), at(unit, cooler_k, faults)
     if before.state != "running" or after.state != "running":
         return None
     hot = "discharge_line_k" not in before.readings or "discharge_line_k" not in after.readings
