@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from functools import cache
 from pathlib import Path
 
-from holdcold.cycle import HEALTHY, Conditions, Faults, OperatingPoint, Unit, build, solve
+from holdcold.cycle import HEALTHY, Conditions, Design, Faults, OperatingPoint, Unit, build, solve
 from support.designs import random_design
 
 TABLE = Path(__file__).parents[1] / "reference" / "sign_table" / "signs.csv"
@@ -42,13 +42,13 @@ def published() -> dict[str, dict[str, int]]:
 @cache
 def capillary_units(count: int) -> tuple[Unit, ...]:
     """Return the first ``count`` random units that have a capillary tube and no receiver."""
-    return tuple(build(design) for design in _designs(count, "capillary"))
+    return tuple(_built(design) for design in _designs(count, "capillary"))
 
 
 @cache
 def receiver_units(count: int) -> tuple[Unit, ...]:
     """Return the first ``count`` random units that have an expansion valve and a receiver."""
-    return tuple(build(design) for design in _designs(count, "txv"))
+    return tuple(_built(design) for design in _designs(count, "txv"))
 
 
 def _designs(count: int, expansion: str):
@@ -68,8 +68,13 @@ def at(unit: Unit, cooler_k: float, faults: Faults) -> OperatingPoint:
 
 
 @cache
-def _healthy(unit: Unit, cooler_k: float) -> OperatingPoint:
-    return at(unit, cooler_k, HEALTHY)
+def _built(design: Design) -> Unit:
+    return build(design)
+
+
+@cache
+def _healthy(design: Design, cooler_k: float) -> OperatingPoint:
+    return at(_built(design), cooler_k, HEALTHY)
 
 
 def shifts(unit: Unit, cooler_k: float, faults: Faults) -> dict[str, float] | None:
@@ -77,7 +82,7 @@ def shifts(unit: Unit, cooler_k: float, faults: Faults) -> dict[str, float] | No
 
     The discharge line is left out where either is hotter than the refrigerant's data.
     """
-    before, after = _healthy(unit, cooler_k), at(unit, cooler_k, faults)
+    before, after = _healthy(unit.design, cooler_k), at(unit, cooler_k, faults)
     if before.state != "running" or after.state != "running":
         return None
     hot = "discharge_line_k" not in before.readings or "discharge_line_k" not in after.readings
