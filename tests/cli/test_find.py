@@ -21,7 +21,7 @@ from holdcold.cli.find import answer_call, json_call, page_of
 from holdcold.cli.find_text import strong
 from holdcold.cli.main import main
 from holdcold.diagnosis.catalogue import catalogue
-from holdcold.diagnosis.find import find
+from holdcold.diagnosis.problem import open_case
 from holdcold.errors import InputError
 from holdcold.quantities import US
 from support.calls import PROPANE
@@ -261,7 +261,7 @@ def test_superheat_and_subcooling_against_coolprop() -> None:
     text += '[[reading]]\nplace = "liquid_k_condenser_outlet"\nvalue = "95 F"\n'
     resolved = resolve(read_card(PROPANE))
     call = read_call(text, catalogue=catalogue())
-    rows = {one.place: one for one in compared(find(resolved, evidence(call, 115.0)))}
+    rows = {one.place: one for one in compared(open_case(resolved, evidence(call, 115.0), catalogue()))}
     low, high = (CP.PropsSI("T", "P", (psig + 14.69595) * 6894.757, "Q", 1, "R290") for psig in (45.0, 200.0))
     kelvin_50, kelvin_95 = (50 + 459.67) / 1.8, (95 + 459.67) / 1.8
     assert rows["total_superheat_k"].value == pytest.approx(kelvin_50 - low, abs=0.05)
@@ -279,7 +279,9 @@ def test_a_readings_own_error_widens_what_would_not_surprise() -> None:
         text = STANDING.replace('"200 psig"', f'"45 psig"\ninstrument = "{tool}"').replace(
             "60 psig", "250 psig"
         )
-        rows = compared(find(resolved, evidence(read_call(text, catalogue=catalogue()), 230.0)))
+        rows = compared(
+            open_case(resolved, evidence(read_call(text, catalogue=catalogue()), 230.0), catalogue())
+        )
         row = next(one for one in rows if one.place == "suction_pa_service_valve")
         widths.append(row.high - row.low)
     assert widths[0] < widths[1]

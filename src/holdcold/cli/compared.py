@@ -9,8 +9,8 @@ from types import MappingProxyType
 from typing import Final
 
 from holdcold.diagnosis.case import Observation
-from holdcold.diagnosis.find import Finding
 from holdcold.diagnosis.normal import Normal
+from holdcold.diagnosis.problem import Case
 from holdcold.errors import EnvelopeError
 from holdcold.refrigerants import Fluid
 
@@ -70,13 +70,13 @@ class Compared:
         return f"far too {side}" if abs(self.sigmas) > _FAR else side
 
 
-def compared(finding: Finding) -> list[Compared]:
+def compared(case: Case) -> list[Compared]:
     """Return what was read beside what the unit should read; conditions themselves are left out.
 
     Raw readings come first, in the order they were taken; then what follows from them.
     """
-    found = finding.case.normal
-    latest = {one.place: one for one in finding.case.observations}
+    found = case.normal
+    latest = {one.place: one for one in case.observations}
     rows = [
         _beside(found, one.place, one.value, hypot(one.sigma, one.bias_sigma), worked_out=False)
         for one in latest.values()
@@ -84,9 +84,9 @@ def compared(finding: Finding) -> list[Compared]:
     ]
     for place in _DERIVED:
         if place in found.readings and place not in latest:
-            value = _derive(place, _values(finding, latest), found.unit.fluid)
+            value = _derive(place, _values(case, latest), found.unit.fluid)
             if value is not None:
-                rows.append(_beside(found, place, value, _spread(place, finding, latest), worked_out=True))
+                rows.append(_beside(found, place, value, _spread(place, case, latest), worked_out=True))
     return rows
 
 
@@ -100,10 +100,10 @@ def _beside(found: Normal, place: str, value: float, own_sigma: float, *, worked
     return Compared(place, value, low, high, off, worked_out)
 
 
-def _values(finding: Finding, latest: Mapping[str, Observation]) -> dict[str, float]:
+def _values(case: Case, latest: Mapping[str, Observation]) -> dict[str, float]:
     """Return what is known by place: readings, conditions, a coil pressure from the service valve's."""
-    found = finding.case.normal
-    situation = finding.case.evidence.situation
+    found = case.normal
+    situation = case.evidence.situation
     values = {place: one.value for place, one in latest.items()}
     for place, value in (("condenser_air_in_k", situation.ambient_k), ("coil_air_in_k", situation.box_k)):
         if place not in values and value is not None:
@@ -123,13 +123,13 @@ def _derive(place: str, values: Values, gas: Fluid) -> float | None:
         return None
 
 
-def _spread(place: str, finding: Finding, latest: Mapping[str, Observation]) -> float:
+def _spread(place: str, case: Case, latest: Mapping[str, Observation]) -> float:
     """Return the standard deviation that the instruments give a difference: each reading moved by its own."""
-    gas = finding.case.normal.unit.fluid
-    centre = _derive(place, _values(finding, latest), gas)
+    gas = case.normal.unit.fluid
+    centre = _derive(place, _values(case, latest), gas)
     total = 0.0
     for name, one in latest.items():
-        moved = {**_values(finding, latest), name: one.value + hypot(one.sigma, one.bias_sigma)}
+        moved = {**_values(case, latest), name: one.value + hypot(one.sigma, one.bias_sigma)}
         if name == "suction_pa_service_valve" and "suction_pa_coil" not in latest:
             moved["suction_pa_coil"] += hypot(one.sigma, one.bias_sigma)
         shifted = _derive(place, moved, gas)

@@ -3,58 +3,21 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import Any, Final
+from collections.abc import Sequence
+from typing import Any
 
-from holdcold.calls import Reading, read_call_document
+from holdcold.calls import CallLog, evidence, read_call_document
 from holdcold.cards import Resolved, read_card, resolve
 from holdcold.cli.common import Commands, Desk, add_shared_options, desk
 from holdcold.cli.compared import compared
 from holdcold.cli.demo_story import EPISODES, Episode, Step, episode
-from holdcold.cli.find import Answer, answer_call
-from holdcold.cli.find_text import Page
-from holdcold.cli.normal import may_leak_kg, normal_data
+from holdcold.cli.demo_text import Proof, Told, demo_text
+from holdcold.cli.find import answer_call
+from holdcold.cli.normal import normal_data
 from holdcold.cli.tables import table
-from holdcold.cli.words import (
-    answer,
-    between,
-    engine_data,
-    heading_of,
-    lower,
-    minutes,
-    paragraph,
-    short_title,
-    shown,
-    title,
-    unit_cautions,
-)
-from holdcold.cycle import axes
+from holdcold.cli.words import engine_data
 from holdcold.diagnosis.catalogue import catalogue
-from holdcold.diagnosis.explain import in_words
-from holdcold.diagnosis.normal import Normal
-
-_USUAL: Final = (
-    "suction_pa_service_valve",
-    "discharge_pa",
-    "coil_superheat_k",
-    "discharge_line_k",
-    "coil_air_drop_k",
-)
-_SEALED: Final = ("discharge_line_k", "liquid_k_condenser_outlet", "coil_air_drop_k", "compressor_a")
-_NAMED: Final = 0.02
-_MOST_NAMED: Final = 3
-_MOVED: Final = 0.10
-_ADVANCE: Final = (
-    "Everything above is invented except the physics: the readings were computed for units with known "
-    "faults and given the errors of real instruments."
-)
-_FURTHER: Final = (
-    ("holdcold card new", "describe a unit of your own: five questions"),
-    ("holdcold normal my-unit.toml --ambient 95F --box 38F", "what it should read now"),
-    ("holdcold find my-unit.toml my-call.toml", "what your readings say; docs/call.md shows a call"),
-    ("README.md, docs/cli.md", "a tour, and every command"),
-)
+from holdcold.diagnosis.problem import open_case
 
 
 def register(commands: Commands[argparse.ArgumentParser]) -> None:
@@ -70,15 +33,6 @@ def register(commands: Commands[argparse.ArgumentParser]) -> None:
     parser.set_defaults(run=run)
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
-    """One episode with its steps answered."""
-
-    episode: Episode
-    resolved: Resolved
-    answers: tuple[Answer, ...]
-
-
 def run(args: argparse.Namespace) -> int:
     """Tell the demo, or list it; return the exit code."""
     at = desk(args)
@@ -91,13 +45,20 @@ def run(args: argparse.Namespace) -> int:
 
 
 def tell(at: Desk, one: Episode) -> Told:
-    """Return an episode with every step answered as ``holdcold find`` answers it; at: units of messages."""
+    """Return an episode with its steps answered as ``holdcold find`` answers them, and its proof.
+
+    at: units of messages. one: the episode; its last step is the proof.
+    """
     resolved = resolve(read_card(one.card_text))
-    answers = []
-    for step in one.steps:
-        call = read_call_document(step.document, catalogue=catalogue(), ambient_pa=resolved.card.ambient_pa)
-        answers.append(answer_call(at, resolved, call))
-    return Told(one, resolved, tuple(answers))
+    *steps, last = one.steps
+    answers = tuple(answer_call(at, resolved, _call(resolved, step)) for step in steps)
+    left = _call(resolved, last)
+    case = open_case(resolved, evidence(left, resolved.design.supply_v), catalogue())
+    return Told(one, resolved, answers, Proof(left, case))
+
+
+def _call(resolved: Resolved, step: Step) -> CallLog:
+    return read_call_document(step.document, catalogue=catalogue(), ambient_pa=resolved.card.ambient_pa)
 
 
 def _listed(one: Episode) -> dict[str, object]:
@@ -121,195 +82,31 @@ def _list_text(episodes: Sequence[Episode]) -> str:
 def told_data(told: Told) -> dict[str, Any]:
     """Return an episode for scripts: SI, each step with what ``holdcold find --json`` gives."""
     first = told.answers[0].finding.case.normal
+    shown: list[dict[str, Any]] = [{"find": answered.data} for answered in told.answers]
+    shown.append({"proof": _proof_data(told)})
     return {
         "name": told.episode.name,
         "title": told.episode.title,
         "card": told.episode.card_file,
         "normal": normal_data(told.resolved, first),
-        "steps": [
-            {"title": step.title, "truth": dict(step.truth), "call": step.document, "find": answered.data}
-            for step, answered in zip(told.episode.steps, told.answers, strict=True)
-        ],
+        "steps": [{**_step_data(step), **more} for step, more in zip(told.episode.steps, shown, strict=True)],
     }
 
 
-def demo_text(at: Desk, told: Sequence[Told]) -> str:
-    """Return the whole demo as text; at: units; told: its episodes."""
-    parts = ["A small dairy with a farm shop. Demonstration data: people, place and numbers are invented."]
-    for number, one in enumerate(told, start=1):
-        here = Desk(at.as_json, at.preference.at(one.resolved.card.ambient_pa))
-        parts += [
-            "",
-            f"{number}. {one.episode.title}",
-            "=" * (len(one.episode.title) + 3),
-            *_unit_lines(here, one),
-        ]
-        for index in range(len(one.episode.steps)):
-            parts += ["", *step_lines(here, one, index)]
-        parts += ["", paragraph("Truth", _truth(here, one.episode), indent=0, label_width=8)]
-    parts += ["", paragraph("", _ADVANCE, indent=0, label_width=0), "", "Where to go next:", table(_FURTHER)]
-    return "\n".join(parts)
+def _step_data(step: Step) -> dict[str, Any]:
+    return {"title": step.title, "truth": dict(step.truth), "call": step.document}
 
 
-def _unit_lines(at: Desk, told: Told) -> Iterator[str]:
-    """Yield the unit, its story, and what it should read as it stands."""
-    found = told.answers[0].finding.case.normal
-    yield paragraph("", told.episode.story, indent=0, label_width=0)
-    yield paragraph(
-        "",
-        f"{heading_of(told.resolved.card)}. {_should_read(at, found, told.resolved)}",
-        indent=0,
-        label_width=0,
-    )
-    for caution in unit_cautions(told.resolved):
-        yield paragraph("Caution", caution, indent=0, label_width=9)
-
-
-def _should_read(at: Desk, found: Normal, resolved: Resolved) -> str:
-    """Return the few readings a technician would hold in mind, with their bands."""
-    book = catalogue()
-    places = _SEALED if resolved.card.flag("charge.ports") is False else _USUAL
-    parts = []
-    for place in places:
-        band = found.readings[place]
-        width = between(at, band.low, band.high, book.place(place).dimension)
-        parts.append(f"{lower(short_title(book, place))} {width}")
-    air = [
-        shown(at, value, "temperature", 0) for value in (found.conditions.ambient_k, found.conditions.box_k)
+def _proof_data(told: Told) -> list[dict[str, Any]]:
+    """Return every reading as left beside what it should be, SI."""
+    return [
+        {
+            "place": one.place,
+            "value": one.value,
+            "low": one.low,
+            "high": one.high,
+            "sigmas_off": one.sigmas,
+            "as_it_should": not one.is_off,
+        }
+        for one in compared(told.proof.case)
     ]
-    return f"With {air[0]} on the condenser and {air[1]} in the box it should read: {'; '.join(parts)}."
-
-
-def step_lines(at: Desk, told: Told, index: int) -> Iterator[str]:
-    """Yield one step: what was done, what is out of place, suspects, what moved, what to do next.
-
-    at: units. told: the episode. index: number of the step, from 0.
-    """
-    step, answered = told.episode.steps[index], told.answers[index]
-    page = Page(at, answered.finding, answered.data, numbers=False)
-    yield paragraph("", f"Step {index + 1}. {step.title}", indent=0, label_width=0)
-    yield paragraph("", step.told, indent=3, label_width=0)
-    new = answered.call.readings
-    if index and not step.fresh:
-        new = new[len(told.answers[index - 1].call.readings) :]
-    if new:
-        yield _line("read", "; ".join(_read(at, page, reading) for reading in new))
-        yield _line("off", _off(at, page) or "nothing: every reading is as it should be")
-    if step.proof:
-        yield from _proof(at, page, told, index)
-        return
-    yield _line("suspects", _suspects(page))
-    if index:
-        yield from _moved(page, told.answers[index - 1], step)
-    yield from _next(page, answered)
-
-
-def _line(label: str, text: str) -> str:
-    return paragraph(label, text, indent=3)
-
-
-def _read(at: Desk, page: Page, reading: Reading) -> str:
-    """Return a reading as it was typed, or in the units asked for when they are others."""
-    text = reading.typed if at.preference.name == "us" else shown(at, reading.value_si, reading.dimension)
-    return f"{page.name(reading.place)} {text}"
-
-
-def _off(at: Desk, page: Page) -> str:
-    """Return the readings out of place, the farthest off first."""
-    off = sorted((one for one in page.compared if one.is_off), key=lambda one: -abs(one.sigmas))[:4]
-    parts = []
-    for one in off:
-        dimension = page.book.place(one.place).dimension
-        read, band = shown(at, one.value, dimension, 0), between(at, one.low, one.high, dimension)
-        parts.append(f"{lower(short_title(page.book, one.place))} {one.verdict} ({read}; should be {band})")
-    return "; ".join(parts)
-
-
-def _suspects(page: Page) -> str:
-    """Return the leading suspects with their chances in words; a healthy machine where it leads."""
-    named = [
-        (one["chance"], lower(one["title"]) if len(one["faults"]) > 1 else page.name(one["fault"]))
-        for one in page.suspects[:_MOST_NAMED]
-        if one["chance"] >= _NAMED
-    ]
-    if page.data["healthy_chance"] >= _NAMED:
-        named.append((page.data["healthy_chance"], "no fault"))
-    named.sort(key=lambda one: -one[0])
-    words = "; ".join(f"{name} {in_words(chance)}" for chance, name in named[:_MOST_NAMED])
-    return words or "none stands out"
-
-
-def _moved(page: Page, before: Answer, step: Step) -> Iterator[str]:
-    """Yield what the step taught: the suspects whose chance it changed most."""
-    if step.fresh:
-        return
-    old = {one["fault"]: one["chance"] for one in before.data["suspects"]}
-    new = {one["fault"]: one["chance"] for one in page.data["suspects"]}
-    changes = sorted(
-        ((abs(new.get(fault, 0.0) - old.get(fault, 0.0)), fault) for fault in old.keys() | new.keys()),
-        key=lambda one: (-one[0], one[1]),
-    )
-    parts = []
-    for change, fault in changes[:3]:
-        was, now = in_words(old.get(fault, 0.0)), in_words(new.get(fault, 0.0))
-        if change >= _MOVED and was != now:
-            parts.append(f"{page.name(fault)} went from {was} to {now}")
-    yield _line("taught", "; ".join(parts) or "nothing new: the chances stayed where they were")
-
-
-def _next(page: Page, answered: Answer) -> Iterator[str]:
-    """Yield what to do next: the check, or the repair with what a guard holds back."""
-    act, check = answered.data["act"], answered.data["next_check"]
-    if act["enough"]:
-        repair = act["repair"]
-        proof = lower(title(page.book, repair["proof"]))
-        yield _line(
-            "act", f"{lower(repair['title'])}, {minutes(repair['minutes'])} of work; proof then: {proof}"
-        )
-        yield from _held(page)
-        for caution in repair["cautions"][:2]:
-            yield _line("caution", caution["text"])
-    elif check is not None:
-        yield _line("next", f"{lower(check['title'])}, {minutes(check['own_minutes'])}")
-
-
-def _proof(at: Desk, page: Page, told: Told, index: int) -> Iterator[str]:
-    """Yield readings as found and as left, and what such a proof could not have seen.
-
-    at: units. page: of this step. told: the episode. index: number of the step.
-    """
-    found = {one.place: one for answered in told.answers[:index] for one in compared(answered.finding)}
-    parts = []
-    for one in page.compared:
-        dimension = page.book.place(one.place).dimension
-        if one.place in found and found[one.place].is_off:
-            was, now = (shown(at, value, dimension, 0) for value in (found[one.place].value, one.value))
-            parts.append(f"{page.name(one.place)} was {was}, now {now}, {one.verdict}")
-    yield _line("proof", "; ".join(parts))
-    hidden_kg = may_leak_kg(page.finding.case.normal)
-    if hidden_kg > 0.0:
-        amount = shown(at, hidden_kg, "mass", 0)
-        yield _line(
-            "not shown", f"a charge short by up to about {amount} reads the same: the scale is the proof"
-        )
-
-
-def _held(page: Page) -> Iterator[str]:
-    """Yield in one line what a guard holds back, and why."""
-    for flag in page.data["flags"]:
-        if flag["kind"] == "guard":
-            held = ", ".join(page.name(fault) for fault in flag["withholds"])
-            against = "; ".join(
-                f"{page.full_name(item)} {answer(page.book, item, value)}" for item, value in flag["against"]
-            )
-            yield _line("held back", f"{held}: {lower(flag['text'])} Now: {against or 'not looked yet'}.")
-
-
-def _truth(at: Desk, one: Episode) -> str:
-    """Return the faults the readings were computed with."""
-    parts = []
-    for axis, severity in one.steps[0].truth.items():
-        unit, _, meaning = axes()[axis][2].partition(" ")
-        dimension = {"Pa": "pressure_difference", "K": "temperature_difference"}.get(unit, "fraction")
-        parts.append(f"{shown(at, severity, dimension)} {meaning}")
-    return f"the readings were computed with {' and with '.join(parts)}."

@@ -66,7 +66,7 @@ class Page:
         self.data = data
         self.numbers = numbers
         self.book: Catalogue = finding.case.catalogue
-        self.compared = compared(finding)
+        self.compared = compared(finding.case)
         self.suspects = _grouped(finding, data["suspects"], self.book)
 
     def name(self, name: str) -> str:
