@@ -56,21 +56,27 @@ def test_vapour_is_one_gibbs_function(name: str, where: float, part: float) -> N
 def test_liquid_is_one_gibbs_function(name: str, where: float, part: float) -> None:
     f = fluid(name)
     p_pa = pressure(f, where)
-    assert_identities(f.liquid, f.bubble_k(p_pa) - 0.1 - 39.0 * part, p_pa)
+    depth = f.info.envelope.subcooling_k - 0.2
+    assert_identities(f.liquid, f.bubble_k(p_pa) - 0.1 - depth * part, p_pa)
 
 
-@pytest.mark.parametrize("name", ["R-22", "R-134a", "R-290"])
-@pytest.mark.parametrize("celsius", [-49.0, -20.0, 0.0, 25.0, 50.0, 69.0])
-def test_pure_fluids_obey_clausius_clapeyron(name: str, celsius: float) -> None:
+@pytest.mark.parametrize("name", ["R-22", "R-32", "R-134a", "R-290", "R-600a", "R-744", "R-1234yf"])
+@pytest.mark.parametrize("where", [0.01, 0.25, 0.42, 0.62, 0.83, 0.99])
+def test_pure_fluids_obey_clausius_clapeyron(name: str, where: float) -> None:
     """The saturation curve and the two Gibbs functions were fitted apart; equilibrium ties them."""
-    f, t_k = fluid(name), celsius + 273.15
+    f = fluid(name)
+    reach = f.info.envelope
+    t_k = reach.min_k + where * (reach.max_k - reach.min_k)
     p_pa = f.dew_pa(t_k)
     latent = f.h_dew(p_pa) - f.h_bubble(p_pa)
-    # 5 J/kg is the sum of both stored enthalpy errors, rounded up.
-    assert latent == pytest.approx(t_k * (f.s_dew(p_pa) - f.s_bubble(p_pa)), abs=5.0)
+    # The sum of both stored enthalpy errors, and as much again for what the entropies hide.
+    stored = f.info.fit_error
+    limit = 2000.0 * (stored["dew enthalpy"].worst + stored["bubble enthalpy"].worst)
+    assert latent == pytest.approx(t_k * (f.s_dew(p_pa) - f.s_bubble(p_pa)), abs=limit)
     slope = (f.dew_pa(t_k + 0.05) - f.dew_pa(t_k - 0.05)) / 0.1
     volume = 1.0 / f.rho_dew(p_pa) - 1.0 / f.rho_bubble(p_pa)
-    assert slope == pytest.approx(latent / (t_k * volume), rel=2e-4)
+    # The slope of a fitted curve is less sure than the curve: most so where R-32 and R-744 end, 8 K below critical.
+    assert slope == pytest.approx(latent / (t_k * volume), rel=6e-4 if where > 0.9 else 1e-4)
 
 
 @pytest.mark.parametrize("name", names())
@@ -118,7 +124,7 @@ def test_isobar_round_trips(name: str, where: float, part: float) -> None:
     h, s, _, _ = f.vapour(hot, p_pa)
     assert f.vapour_k_ph(p_pa, h) == pytest.approx(hot, abs=1e-7)
     assert f.vapour_h_ps(p_pa, s) == pytest.approx(h, abs=1e-3)
-    cold = f.bubble_k(p_pa) - 40.0 * part
+    cold = f.bubble_k(p_pa) - f.info.envelope.subcooling_k * part
     assert f.liquid_k_ph(p_pa, f.liquid(cold, p_pa)[0]) == pytest.approx(cold, abs=1e-7)
 
 
@@ -127,7 +133,8 @@ def test_isobar_round_trips(name: str, where: float, part: float) -> None:
 def test_states_agree_with_the_functions(name: str, where: float, z: float) -> None:
     f = fluid(name)
     p_pa = pressure(f, where)
-    h = f.h_bubble(p_pa) - 25.0e3 + z * (f.h_dew(p_pa) - f.h_bubble(p_pa) + 75.0e3)
+    deepest = f.liquid(f.bubble_k(p_pa) - min(20.0, f.info.envelope.subcooling_k), p_pa)[0]
+    h = deepest + z * (f.h_dew(p_pa) + 50.0e3 - deepest)
     state = f.state_ph(p_pa, h)
     again = f.state_pt(p_pa, state.temperature_k)
     if f.dew_k(p_pa) - f.bubble_k(p_pa) > 1e-3 or state.phase != "wet":
@@ -173,5 +180,5 @@ def test_everything_rises_that_must(name: str) -> None:
         assert all(low <= high + 1e-9 for low, high in pairwise(glide))
         gas = [f.vapour(f.dew_k(p_pa) + gap, p_pa) for gap in range(121)]
         assert all(a[0] < b[0] and a[2] < b[2] for a, b in pairwise(gas))
-        wet = [f.liquid(f.bubble_k(p_pa) - gap, p_pa) for gap in range(41)]
+        wet = [f.liquid(f.bubble_k(p_pa) - gap, p_pa) for gap in range(41) if gap <= f.info.envelope.subcooling_k]
         assert all(a[0] > b[0] and a[2] > b[2] for a, b in pairwise(wet))

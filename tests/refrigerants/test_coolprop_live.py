@@ -14,7 +14,9 @@ from refrigerants.grids import DENSITY, ENTHALPY_J_KG, HEAT_CAPACITY, PRESSURE
 
 coolprop = pytest.importorskip("CoolProp")
 
-PSEUDO_PURE = {"R-404A", "R-507A"}
+PSEUDO_PURE = {"R-404A", "R-410A", "R-507A"}
+# CoolProp refuses to open a mixture with a pair it does not know; the committed grids hold those.
+NAMES = st.sampled_from([name for name in names() if fluid(name).info.status == "full"])
 UNIT = st.floats(0.0, 1.0)
 
 
@@ -48,26 +50,27 @@ def pressure(name: str, where: float) -> float:
 
 def assert_state(name: str, phase: str, t_k: float, p_pa: float) -> None:
     """Compare one state."""
+    shift = zero(name)  # before the update: it uses the same backend
     state = backend(name, phase)
     state.update(coolprop.PT_INPUTS, p_pa, t_k)
     h, _, v, cp = (fluid(name).vapour if phase == "vapour" else fluid(name).liquid)(t_k, p_pa)
-    assert abs(h - state.hmass() - zero(name)) <= ENTHALPY_J_KG
+    assert abs(h - state.hmass() - shift) <= ENTHALPY_J_KG
     assert abs(1.0 / (v * state.rhomass()) - 1.0) <= DENSITY
     assert abs(cp / state.cpmass() - 1.0) <= HEAT_CAPACITY
 
 
 @settings(max_examples=150)
-@given(name=st.sampled_from(names()), where=UNIT, part=UNIT)
+@given(name=NAMES, where=UNIT, part=UNIT)
 def test_vapour(name: str, where: float, part: float) -> None:
     p_pa = pressure(name, where)
     assert_state(name, "vapour", fluid(name).dew_k(p_pa) + 120.0 * part, p_pa)
 
 
 @settings(max_examples=150)
-@given(name=st.sampled_from(names()), where=UNIT, part=UNIT)
+@given(name=NAMES, where=UNIT, part=UNIT)
 def test_liquid(name: str, where: float, part: float) -> None:
     p_pa = pressure(name, where)
-    t_k = fluid(name).bubble_k(p_pa) - 40.0 * part
+    t_k = fluid(name).bubble_k(p_pa) - fluid(name).info.envelope.subcooling_k * part
     # Below their stated lower limit CoolProp's density search for pseudo-pure liquids strays; the
     # committed grid covers that corner.
     assume(name not in PSEUDO_PURE or t_k > 200.0)
@@ -75,7 +78,7 @@ def test_liquid(name: str, where: float, part: float) -> None:
 
 
 @settings(max_examples=60)
-@given(name=st.sampled_from(names()), where=UNIT, dew=st.booleans())
+@given(name=NAMES, where=UNIT, dew=st.booleans())
 def test_saturation(name: str, where: float, dew: bool) -> None:
     reach = fluid(name).info.envelope
     t_k = reach.min_k + where * (reach.max_k - reach.min_k)

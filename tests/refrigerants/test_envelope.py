@@ -14,12 +14,35 @@ NAMES = names()
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_envelope_is_the_promised_one(name: str) -> None:
-    """-50 C to the lesser of 70 C and 8 K below critical; superheat 0 to 120 K, subcooling 0 to 40 K."""
+    """-50 C to the lesser of 70 C and 8 K below critical; superheat 0 to 120 K, subcooling 0 to 40 K.
+
+    R-744 freezes at -56.6 C (ASHRAE Handbook - Fundamentals 2021 (SI), chapter 29, table 5): its liquid is served to
+    -53 C only.
+    """
     info = fluid(name).info
     reach = info.envelope
     assert reach.min_k == pytest.approx(223.15)
     assert reach.max_k == pytest.approx(min(343.15, info.critical_k - 8.0))
-    assert (reach.superheat_k, reach.subcooling_k) == (120.0, 40.0)
+    assert (reach.superheat_k, reach.subcooling_k) == (120.0, 3.0 if name == "R-744" else 40.0)
+
+
+def test_frozen_r744_is_refused() -> None:
+    f = fluid("R-744")
+    for p_pa in (f.p_min, 2.0e6, f.p_max):
+        assert f.liquid(220.2, p_pa)[2] < 1.0 / 1150.0
+        with pytest.raises(EnvelopeError, match="-53 C"):
+            f.liquid(220.0, p_pa)
+        with pytest.raises(EnvelopeError):
+            f.state_pt(p_pa, 216.0)
+
+
+def test_a_gas_cooler_is_refused() -> None:
+    """R-744 at 90 bar, or condensing at 25 C, is beyond 8 K below critical (30.978 C, the same table 5)."""
+    f = fluid("R-744")
+    assert f.info.critical_k - 273.15 == pytest.approx(30.978, abs=0.001)
+    for call in (lambda: f.vapour(330.0, 90.0e5), lambda: f.state_ph(90.0e5, 4.5e5), lambda: f.bubble_pa(298.15)):
+        with pytest.raises(EnvelopeError, match="nothing is extrapolated"):
+            call()
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -35,7 +58,7 @@ def test_borders_are_inside(name: str) -> None:
         # A solver may sit on the border: 0.05 K to the wrong side is served, because it was fitted.
         for gap in (-0.05, 0.0, 119.95, 120.0):
             assert f.vapour(f.dew_k(p_pa) + gap, p_pa)[3] > 0.0
-        for gap in (-0.05, 0.0, 39.95, 40.0):
+        for gap in (-0.05, 0.0, reach.subcooling_k - 0.05, reach.subcooling_k):
             assert f.liquid(f.bubble_k(p_pa) - gap, p_pa)[3] > 0.0
         assert f.state_ph(p_pa, f.h_dew(p_pa)).phase in {"wet", "vapour"}
         assert f.state_ph(p_pa, f.h_bubble(p_pa)).phase in {"wet", "liquid"}
@@ -86,7 +109,7 @@ def test_states_outside(name: str, where: float) -> None:
     for t_k in (dew - 0.1, dew + 120.2, math.nan, math.inf, -1.0):
         with pytest.raises(EnvelopeError, match="superheat"):
             f.vapour(t_k, p_pa)
-    deepest = min(bubble - 40.2, 223.0)
+    deepest = min(bubble - f.info.envelope.subcooling_k, 220.15 if name == "R-744" else 223.15) - 0.15
     for t_k in (bubble + 0.1, deepest, math.nan, -math.inf, 0.0):
         with pytest.raises(EnvelopeError, match="bubble point"):
             f.liquid(t_k, p_pa)

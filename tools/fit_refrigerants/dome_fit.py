@@ -13,6 +13,8 @@ from .reference import Reference
 from .saturation_fit import Curves
 
 BETAS = (0.04, 0.12, 0.22, 0.35, 0.5, 0.65, 0.78, 0.88, 0.96)
+# Powers of z, and of ln p, in each curve's bow; the runtime unpacks as many.
+SIZE = 5
 CHECK_BETAS = (0.08, 0.17, 0.29, 0.43, 0.57, 0.71, 0.83, 0.92)
 
 
@@ -101,8 +103,8 @@ def fit_dome(rows: np.ndarray, p_min: float, p_max: float) -> dict[str, Any]:
         "quality": np.ones(len(rows)),
     }
     for column, key in enumerate(("temperature", "volume", "quality"), start=2):
-        basis = np.column_stack([z * (1 - z) * z**i * y**j for i in range(4) for j in range(4)])
+        basis = np.column_stack([z * (1 - z) * z**i * y**j for i in range(SIZE) for j in range(SIZE)])
         weight = weights[key][:, None]
         found, *_ = np.linalg.lstsq(basis * weight, (rows[:, column] - z) * weight[:, 0], rcond=None)
-        section[key] = found.reshape(4, 4).tolist()
+        section[key] = found.reshape(SIZE, SIZE).tolist()
     return section

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -9,6 +10,7 @@ import numpy as np
 from . import dome_fit, gibbs_fit, saturation_fit
 from .catalogue import Entry
 from .measure import measure, spread
+from .pairs import estimated
 from .provenance import provenance
 from .reference import Reference
 from .saturation_fit import Curves
@@ -26,16 +28,18 @@ def fit(entry: Entry) -> dict[str, Any]:
     bubble = saturation_fit.fit_curve(found.bubble_t, found.bubble_p, p_min, p_max)
     dew = saturation_fit.fit_curve(found.dew_t, found.dew_p, p_min, p_max)
     p_min, p_max = _settle_ends(bubble, dew, found.max_k)
+    coldest_k = saturation_fit.MIN_K if entry.coldest_liquid_k is None else entry.coldest_liquid_k
     zero = _zero(ref, gibbs_fit.SaturationCurve(bubble))
     rows = _inner(entry, ref, found, dome_fit.BETAS)
     content = {
         "schema": 1,
-        "data_version": 1,
+        "data_version": 2,
         "name": entry.name,
-        "status": "full",
+        "status": "estimated pairs" if estimated(entry) else "full",
+        "note": entry.note,
         "composition": entry.composition,
         "safety_class": entry.safety_class,
-        "gwp": entry.gwp(),
+        "gwp": entry.gwp,
         "molar_mass_kg_mol": ref.molar_mass,
         "critical_k": found.critical_k,
         "critical_pa": found.critical_pa,
@@ -43,17 +47,17 @@ def fit(entry: Entry) -> dict[str, Any]:
             "min_k": saturation_fit.MIN_K,
             "max_k": found.max_k,
             "superheat_k": gibbs_fit.SUPERHEAT_K,
-            "subcooling_k": gibbs_fit.SUBCOOLING_K,
+            "subcooling_k": entry.subcooling_k,
         },
         "p_min": p_min,
         "p_max": p_max,
         "reference_spread": {},
-        "provenance": provenance(entry, ref, found),
+        "provenance": provenance(entry, found),
         "fit_error": {},
         "bubble": bubble,
         "dew": dew,
         "vapour": gibbs_fit.fit_vapour(ref, dew, p_min, p_max, zero),
-        "liquid": gibbs_fit.fit_liquid(ref, bubble, p_min, p_max, saturation_fit.MIN_K, zero),
+        "liquid": gibbs_fit.fit_liquid(ref, bubble, p_min, p_max, coldest_k, zero),
         "dome": dome_fit.fit_dome(rows, p_min, p_max),
     }
     check = saturation_fit.curves(ref, CHECK_STEP_K)
@@ -85,7 +89,7 @@ def _inner(entry: Entry, ref: Reference, found: Curves, betas: tuple[float, ...]
     if entry.model == "mixture":
         return dome_fit.inner_points(ref, found, betas)
     if entry.model == "pseudo-pure" and _glide(found) > GLIDE_WORTH_A_CURVE_K:
-        twin = Reference(Entry(entry.name, entry.composition, entry.safety_class, "mixture"))
+        twin = Reference(replace(entry, model="mixture"))
         return dome_fit.inner_points(twin, saturation_fit.curves(twin, 2.0), betas)
     return np.empty((0, 8))
 

@@ -20,7 +20,6 @@ from holdcold.refrigerants.vapour import W_DEGREE, Y_DEGREE
 from .reference import Reference
 
 SUPERHEAT_K = 120.0
-SUBCOOLING_K = 40.0
 # What one unit of residual means in each property: about a tenth of the accuracy aimed at.
 SIGMA_V, SIGMA_H, SIGMA_S, SIGMA_CP = 3e-5, 8.0, 0.03, 1.5
 
@@ -158,7 +157,7 @@ def fit_liquid(
 ) -> dict[str, Any]:
     """The liquid section of the data file: tensor of T splines and powers of q = p / p_max - 1."""
     curve = SaturationCurve(bubble)
-    t_lo = bubble["t_lo_k"] - SUBCOOLING_K - 0.1
+    t_lo = min(bubble["t_lo_k"] - ref.entry.subcooling_k, coldest_k) - 0.1
     t_hi = curve.temperature(p_max) + 0.1
     t_breaks = t_lo + T_BREAKS * (t_hi - t_lo)
     t_knots = knots(t_breaks, T_DEGREE)

@@ -96,13 +96,19 @@ def _single(name: str, ref: Reference, found: Curves, zero: tuple[float, float])
         bubble = _temperature(found.bubble_t, found.bubble_p, p_pa)
         for phase, t_k, state in (
             *(("vapour", dew + gap, ref.vapour) for gap in SUPERHEATS_K),
-            *(("liquid", bubble - gap, ref.liquid) for gap in SUBCOOLINGS_K),
+            *(("liquid", bubble - gap, ref.liquid) for gap in _subcoolings(ref.entry, bubble)),
         ):
             # Rounded first, so that the printed state is exactly the one computed.
             t_k, p_round = round(t_k, 6), round(float(p_pa), 3)
             h, s, v, cp = state(t_k, p_round)
             rows.append((name, phase, *_numbers(t_k, p_round, h + zero[0], s + zero[1], 1.0 / v, cp)))
     return rows
+
+
+def _subcoolings(entry: Entry, bubble_k: float) -> list[float]:
+    """Those of the subcoolings that this refrigerant is served at."""
+    coldest = bubble_k if entry.coldest_liquid_k is None else entry.coldest_liquid_k
+    return [gap for gap in SUBCOOLINGS_K if gap <= entry.subcooling_k or bubble_k - gap >= coldest]
 
 
 def _wet(name: str, ref: Reference, found: Curves) -> Rows:

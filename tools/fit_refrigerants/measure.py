@@ -17,11 +17,13 @@ from holdcold.refrigerants.fluid import build
 
 from . import saturation_fit
 from .catalogue import Entry
-from .gibbs_fit import SUBCOOLING_K, SUPERHEAT_K
+from .gibbs_fit import SUPERHEAT_K
+from .pairs import estimated
 from .reference import Reference
 from .saturation_fit import Curves
 
 PRESSURES, SUPERHEATS, SUBCOOLINGS = 97, 61, 53
+ATMOSPHERE_PA = 101_325.0
 
 
 class Worst:
@@ -120,7 +122,7 @@ def _liquid(worst: Worst, fluid: Fluid, data: dict[str, Any], ref: Reference) ->
     h0, s0 = zero_shift(data, ref)
     for p in _pressures(fluid, PRESSURES):
         bubble = fluid.bubble_k(p)
-        depth = max(SUBCOOLING_K, bubble - data["liquid"]["coldest_k"])
+        depth = max(data["envelope"]["subcooling_k"], bubble - data["liquid"]["coldest_k"])
         for gap in depth * np.linspace(0.0, 1.0, SUBCOOLINGS) ** 2:
             h, s, v, cp = ref.liquid(bubble - gap, p)
             where = f"{p / 1e5:.3f} bar, subcooling {gap:.2f} K"
@@ -143,25 +145,48 @@ def _dome(worst: Worst, fluid: Fluid, inner: np.ndarray) -> None:
 
 
 def spread(data: dict[str, Any], entry: Entry) -> Errors:
-    """How far the entry's second model lies from the packaged functions; empty where there is none."""
+    """How far other models and published points lie from the packaged functions; empty where there are none."""
     worst = Worst()
     for quantity, (percent, where) in entry.known_spread.items():
         worst.add(quantity, "%", percent, where)
+    second = _second(entry)
+    if second:
+        _second_curves(worst, data, second)
+        _second_states(worst, build(data), data, second)
+    if entry.normal_k:
+        _normal_points(worst, build(data), entry.normal_k)
+    return worst.found
+
+
+def _second(entry: Entry) -> Reference | None:
+    """The other model of this refrigerant, or the same with its estimated pairs by their second rules."""
     if entry.second_model:
         model = "mixture" if entry.second_model == "mixture" else "pseudo-pure"
-        second = Reference(replace(entry, model=model, backend_name=entry.second_model))
-        fluid = build(data)
-        curves = saturation_fit.curves(second, 3.0)
-        lowest, highest = data["envelope"]["min_k"], data["envelope"]["max_k"]
-        for kind, temperatures, pressures, mine in (
-            ("bubble", curves.bubble_t, curves.bubble_p, fluid.bubble_pa),
-            ("dew", curves.dew_t, curves.dew_p, fluid.dew_pa),
-        ):
-            for t_k, p_pa in zip(temperatures, pressures, strict=True):
-                if lowest <= t_k <= highest:
-                    worst.add(f"{kind} pressure", "%", 100.0 * (p_pa / mine(t_k) - 1.0), f"{t_k:.2f} K")
-        _second_states(worst, fluid, data, second)
-    return worst.found
+        return Reference(replace(entry, model=model))
+    return Reference(entry, second_rules=True) if estimated(entry) else None
+
+
+def _second_curves(worst: Worst, data: dict[str, Any], second: Reference) -> None:
+    """Saturation of a second model, where both are served."""
+    fluid = build(data)
+    curves = saturation_fit.curves(second, 3.0)
+    lowest, highest = data["envelope"]["min_k"], data["envelope"]["max_k"]
+    for kind, temperatures, pressures, of_t, of_p in (
+        ("bubble", curves.bubble_t, curves.bubble_p, fluid.bubble_pa, fluid.bubble_k),
+        ("dew", curves.dew_t, curves.dew_p, fluid.dew_pa, fluid.dew_k),
+    ):
+        for t_k, p_pa in zip(temperatures, pressures, strict=True):
+            if lowest <= t_k <= highest and fluid.p_min <= p_pa <= fluid.p_max:
+                worst.add(f"{kind} pressure", "%", 100.0 * (p_pa / of_t(t_k) - 1.0), f"{t_k:.2f} K")
+                worst.add(f"{kind} temperature", "K", of_p(p_pa) - t_k, f"{t_k:.2f} K")
+
+
+def _normal_points(worst: Worst, fluid: Fluid, normal_k: tuple[float, float]) -> None:
+    """Published bubble and dew points at atmospheric pressure, printed to 0.1 K or 0.01 K, if that is served."""
+    if not fluid.p_min <= ATMOSPHERE_PA <= fluid.p_max:
+        return
+    for kind, mine, theirs in zip(("bubble", "dew"), (fluid.bubble_k, fluid.dew_k), normal_k, strict=True):
+        worst.add(f"normal {kind} point", "K", theirs - mine(ATMOSPHERE_PA), "101.325 kPa, as published")
 
 
 def _second_states(worst: Worst, fluid: Fluid, data: dict[str, Any], second: Reference) -> None:
@@ -173,7 +198,7 @@ def _second_states(worst: Worst, fluid: Fluid, data: dict[str, Any], second: Ref
             h, s, v, cp = second.vapour(dew + gap, p)
             where = f"{p / 1e5:.3f} bar, superheat {gap:.0f} K"
             _add_state(worst, "vapour", (h + h0, s + s0, v, cp), fluid.vapour(dew + gap, p), where)
-        for gap in (1.0, 5.0, 20.0, SUBCOOLING_K):
+        for gap in (1.0, 5.0, 20.0, data["envelope"]["subcooling_k"]):
             h, s, v, cp = second.liquid(bubble - gap, p)
             where = f"{p / 1e5:.3f} bar, subcooling {gap:.0f} K"
             _add_state(worst, "liquid", (h + h0, s + s0, v, cp), fluid.liquid(bubble - gap, p), where)

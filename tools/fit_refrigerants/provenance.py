@@ -6,27 +6,39 @@ import datetime
 from itertools import combinations
 
 import CoolProp
-from CoolProp.CoolProp import get_BibTeXKey, get_fluid_param_string, get_mixture_binary_pair_data
+from CoolProp.CoolProp import get_BibTeXKey
 
-from .catalogue import Entry
-from .reference import Reference, coolprop_name
+from .catalogue import Entry, coolprop_name
+from .pairs import estimated, published
 from .saturation_fit import Curves
 
 
-def provenance(entry: Entry, ref: Reference, found: Curves) -> dict[str, str]:
+def provenance(entry: Entry, found: Curves) -> dict[str, str]:
     """Label -> text. Citation keys are CoolProp's (its documentation lists them in full)."""
     words = {
         "reference": f"CoolProp {CoolProp.__version__}, Helmholtz energy equations, {entry.model} model",
         "fitted": datetime.datetime.now(datetime.UTC).date().isoformat(),
         "equations": _equations(entry),
         "saturation": _saturation(entry, found),
-        "second model": entry.why or "None at hand.",
-        "gwp": "Mass-weighted component values of the basis named; see tools/fit_refrigerants/catalogue.py.",
-        "composition and class": "ASHRAE 34, from memory.",
+        "second model": _second(entry),
+        "gwp": "Mass-weighted component values of the basis named; see tools/fit_refrigerants/components.toml.",
+        "composition and class": entry.source,
     }
     if entry.model == "mixture":
-        words["mixing rules"] = _mixing(ref)
+        words["mixing rules"] = _mixing(entry)
+        if estimated(entry):
+            words["estimated pairs"] = _estimates(entry)
     return words
+
+
+def _second(entry: Entry) -> str:
+    """What ``reference_spread`` compares with."""
+    words = [entry.why] if entry.why else []
+    if estimated(entry):
+        words.append("The second model is the same with its estimated pairs by their second rules.")
+    if entry.normal_k:
+        words.append("The normal boiling points are those of the source of the composition.")
+    return " ".join(words) or "None at hand."
 
 
 def _equations(entry: Entry) -> str:
@@ -38,27 +50,25 @@ def _equations(entry: Entry) -> str:
     return "; ".join(f"{label}: {get_BibTeXKey(name, 'EOS')}" for label, name in parts)
 
 
-def _mixing(ref: Reference) -> str:
-    """Each binary pair: citation key, and departure function or reducing parameters only."""
-    names = list(ref.vapour_state.fluid_names())
-    cas = {name: get_fluid_param_string(name, "CAS") for name in names}
+def _mixing(entry: Entry) -> str:
+    """Each binary pair: citation key, and departure function or reducing parameters only; or its estimate."""
+    estimates = {pair.components: pair for pair in estimated(entry)}
     pairs = []
-    for one, other in combinations(names, 2):
-        key, share = _pair(cas[one], cas[other])
-        kind = f"departure function, F = {share:g}" if share else "reducing parameters only"
-        pairs.append(f"{one}/{other}: {key} ({kind})")
+    for one, other in combinations(entry.composition, 2):
+        label = f"{one}/{other}"
+        known = published(one, other)
+        if known:
+            kind = f"departure function, F = {known[1]:g}" if known[1] else "reducing parameters only"
+            pairs.append(f"{label}: {known[0]} ({kind})")
+        else:
+            pair = estimates.get((one, other)) or estimates[(other, one)]
+            pairs.append(f"{label}: estimated, {pair.rule.words()}, and second rule {pair.second.words()}")
     return "; ".join(pairs)
 
 
-def _pair(one: str, other: str) -> tuple[str, float]:
-    """Citation key and departure weight of a pair, which CoolProp stores in one order only."""
-    for pair in ((one, other), (other, one)):
-        try:
-            key = get_mixture_binary_pair_data(*pair, "BibTeX")
-        except ValueError:
-            continue
-        return str(key), float(get_mixture_binary_pair_data(*pair, "F"))
-    raise ValueError(f"no binary parameters for {one} and {other}")
+def _estimates(entry: Entry) -> str:
+    """Why each estimated pair has the parameters it has."""
+    return " ".join(f"{'/'.join(pair.components)}: {pair.why}" for pair in estimated(entry))
 
 
 def _saturation(entry: Entry, found: Curves) -> str:

@@ -16,17 +16,14 @@ import numpy as np
 from CoolProp import AbstractState
 
 from .catalogue import Entry
+from .pairs import open_mixture
 
 State = tuple[float, float, float, float]
 
 # The pseudo-pure equations state 200 K as their lower limit; CoolProp's density search fails or strays
 # below about 190 K although the equations go on smoothly.
 PSEUDO_PURE_LIMIT_K = 200.0
-
-
-def coolprop_name(component: str) -> str:
-    """``"R-1234ze(E)"`` -> ``"R1234ze(E)"``."""
-    return component.replace("-", "")
+WALK_K = 20.0
 
 
 @dataclass
@@ -34,30 +31,29 @@ class Reference:
     """Single-phase states of one refrigerant: h [J/kg], s [J/(kg K)], v [m3/kg], cp [J/(kg K)].
 
     Enthalpy and entropy carry CoolProp's own zero; ``shift`` of the fit moves them to the IIR zero.
+    second_rules: set estimated binary pairs by their other rule.
     """
 
     entry: Entry
+    second_rules: bool = False
     liquid_state: AbstractState = field(init=False)
     vapour_state: AbstractState = field(init=False)
     overall: list[float] = field(init=False)
 
     def __post_init__(self) -> None:
         """Open one backend per phase."""
-        parts = list(self.entry.composition)
-        if self.entry.model == "mixture":
-            name = "&".join(coolprop_name(part) for part in parts)
-        else:
-            name = self.entry.backend_name
-        self.liquid_state = AbstractState("HEOS", name)
-        self.vapour_state = AbstractState("HEOS", name)
+        self.liquid_state, self.vapour_state = self.open(), self.open()
         self.overall = [1.0]
         if self.entry.model == "mixture":
-            masses = [self.entry.composition[part] for part in parts]
-            for state in (self.liquid_state, self.vapour_state):
-                state.set_mass_fractions(masses)
             self.overall = list(self.liquid_state.get_mole_fractions())
         self.liquid_state.specify_phase(CoolProp.iphase_liquid)
         self.vapour_state.specify_phase(CoolProp.iphase_gas)
+
+    def open(self) -> AbstractState:
+        """A fresh backend of the overall composition, no phase imposed."""
+        if self.entry.model == "mixture":
+            return open_mixture(self.entry, second=self.second_rules)
+        return AbstractState("HEOS", self.entry.backend_name)
 
     @property
     def molar_mass(self) -> float:
@@ -75,14 +71,14 @@ class Reference:
         """Vapour at temperature and pressure, overall composition."""
         if self.entry.model == "mixture":
             self.vapour_state.set_mole_fractions(self.overall)
-        return _read(self.vapour_state, t_k, p_pa)
+        return _read(self.vapour_state, t_k, p_pa, away_k=WALK_K)
 
     def liquid(self, t_k: float, p_pa: float) -> State:
         """Liquid at temperature and pressure, overall composition."""
         if self.entry.model == "mixture":
             self.liquid_state.set_mole_fractions(self.overall)
         cold = self.entry.model == "pseudo-pure" and t_k < PSEUDO_PURE_LIMIT_K
-        return _read(self.liquid_state, t_k, p_pa, walk=cold)
+        return _read(self.liquid_state, t_k, p_pa, away_k=WALK_K if cold else -WALK_K, walk=cold)
 
     def ideal_cp(self, t_k: float) -> float:
         """Ideal-gas heat capacity [J/(kg K)]."""
@@ -112,30 +108,38 @@ class Reference:
         return float(state.hmolar()), 1.0 / float(state.rhomolar()), float(state.molar_mass())
 
 
-def _read(state: AbstractState, t_k: float, p_pa: float, walk: bool = False) -> State:
-    """Update ``state`` and read (h, s, v, cp); ``walk`` starts the density search 20 K warmer."""
+def _read(state: AbstractState, t_k: float, p_pa: float, *, away_k: float, walk: bool = False) -> State:
+    """Update ``state`` and read (h, s, v, cp).
+
+    away_k: towards where the phase is farther from saturation; there CoolProp's density search is safe.
+    walk: do not even try it here.
+    """
     if walk:
-        _walk_down(state, t_k, p_pa)
+        _walk(state, t_k, p_pa, away_k)
     else:
-        state.update(CoolProp.PT_INPUTS, p_pa, t_k)
+        try:
+            state.update(CoolProp.PT_INPUTS, p_pa, t_k)
+        except ValueError:
+            _walk(state, t_k, p_pa, away_k)
     return float(state.hmass()), float(state.smass()), 1.0 / float(state.rhomass()), float(state.cpmass())
 
 
-def _walk_down(state: AbstractState, t_k: float, p_pa: float) -> None:
-    """Newton on density at fixed temperature, started from the density 20 K warmer.
+def _walk(state: AbstractState, t_k: float, p_pa: float, away_k: float) -> None:
+    """Follow the density along the isobar from a temperature ``away_k`` off, Newton's method at each step.
 
-    Needed for pseudo-pure liquids a little below the equation's stated lower limit, where CoolProp's
-    starting guess is off although the equation itself is smooth.
+    Needed where CoolProp's starting guess is off although the equation itself is smooth: vapour close to
+    the critical point, and pseudo-pure liquids a little below the equation's stated lower limit.
     """
-    state.update(CoolProp.PT_INPUTS, p_pa, t_k + 20.0)
+    state.update(CoolProp.PT_INPUTS, p_pa, t_k + away_k)
     rho = float(state.rhomolar())
-    for _ in range(60):
-        state.update(CoolProp.DmolarT_INPUTS, rho, t_k)
-        slope = float(state.first_partial_deriv(CoolProp.iP, CoolProp.iDmolar, CoolProp.iT))
-        step = (p_pa - float(state.p())) / slope
-        rho += step
-        if abs(step) < 1e-11 * rho:
-            break
-    else:
-        raise ValueError(f"no liquid density at {t_k} K, {p_pa} Pa")
+    for here_k in t_k + away_k * np.linspace(0.9, 0.0, 10):
+        for _ in range(60):
+            state.update(CoolProp.DmolarT_INPUTS, rho, here_k)
+            slope = float(state.first_partial_deriv(CoolProp.iP, CoolProp.iDmolar, CoolProp.iT))
+            step = (p_pa - float(state.p())) / slope
+            rho += step
+            if abs(step) < 1e-11 * rho:
+                break
+        else:
+            raise ValueError(f"no density at {here_k} K, {p_pa} Pa")
     state.update(CoolProp.DmolarT_INPUTS, rho, t_k)

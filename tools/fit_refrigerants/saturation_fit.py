@@ -7,7 +7,6 @@ from typing import Any
 
 import CoolProp
 import numpy as np
-from CoolProp import AbstractState
 
 from . import equilibrium
 from .equilibrium import Split
@@ -40,18 +39,11 @@ class Curves:
 
 def critical_point(ref: Reference) -> tuple[float, float]:
     """Critical temperature [K] and pressure [Pa] of the reference; of a blend, the stable one above 200 K."""
-    state = ref.vapour_state if ref.entry.model != "mixture" else _plain(ref)
+    state = ref.open()
     if ref.entry.model != "mixture":
         return float(state.T_critical()), float(state.p_critical())
     points = [each for each in state.all_critical_points() if each.stable and each.T > 200.0]
     return float(points[0].T), float(points[0].p)
-
-
-def _plain(ref: Reference) -> AbstractState:
-    """A fresh backend without an imposed phase."""
-    state = AbstractState("HEOS", "&".join(ref.liquid_state.fluid_names()))
-    state.set_mole_fractions(ref.overall)
-    return state
 
 
 def curves(ref: Reference, step_k: float = 0.5) -> Curves:
@@ -63,7 +55,7 @@ def curves(ref: Reference, step_k: float = 0.5) -> Curves:
 
 def _single(ref: Reference, critical_k: float, critical_pa: float, max_k: float, step_k: float) -> Curves:
     """Saturation of a pure or pseudo-pure fluid straight from its equation."""
-    state = AbstractState("HEOS", ref.entry.backend_name)
+    state = ref.open()
 
     def pressure(quality: float, t_k: float) -> float:
         state.update(CoolProp.QT_INPUTS, quality, t_k)
@@ -126,7 +118,7 @@ def _temperature(ref: Reference, p_pa: float, beta: float, start: Split) -> floa
         step = max(-2.0e-5, min(2.0e-5, float(step)))
         guess = Split(here.t_k, here.p_pa * float(np.exp(slope * step)), beta, here.liquid, here.vapour)
         there = equilibrium.solve(ref, 1.0 / (1.0 / here.t_k + step), beta, guess)
-        if abs(np.log(p_pa / there.p_pa)) < 1e-12:
+        if abs(np.log(p_pa / there.p_pa)) < 1e-9:
             return there.t_k
         slope = float(np.log(there.p_pa / here.p_pa)) / (1.0 / there.t_k - 1.0 / here.t_k)
         here = there
@@ -143,7 +135,7 @@ def _both_ways(ref: Reference, temperatures: np.ndarray, beta: float, anchor: Sp
 
 def _compare(ref: Reference, splits: list[Split]) -> tuple[int, int, float]:
     """CoolProp's own flash at the same temperatures: failures, tries, worst relative difference."""
-    state = _plain(ref)
+    state = ref.open()
     failures, worst = 0, 0.0
     for each in splits:
         try:

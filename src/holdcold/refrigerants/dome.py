@@ -93,18 +93,21 @@ def _share(fluid: str, table: list[list[float]], centre: float, scale: float) ->
 
     if not table:
         return straight
-    (a0, a1, a2, a3), (b0, b1, b2, b3), (c0, c1, c2, c3), (d0, d1, d2, d3) = table
+    (a0, a1, a2, a3, a4), (b0, b1, b2, b3, b4), (c0, c1, c2, c3, c4), (d0, d1, d2, d3, d4), last = table
+    e0, e1, e2, e3, e4 = last
+    log = math.log
 
     def curved(p_pa: float, z: float) -> float:
-        """Share with the stored bow: cubic in z whose coefficients are cubic in ln p."""
+        """Share with the stored bow: quartic in z whose coefficients are quartic in ln p."""
         if not -1e-9 <= z <= 1.0 + 1e-9:
             raise fraction_outside(fluid, z)
-        y = (math.log(p_pa) - centre) * scale
+        y = (log(p_pa) - centre) * scale
         bow = (
-            a0 + y * (a1 + y * (a2 + y * a3))
-            + z * (b0 + y * (b1 + y * (b2 + y * b3))
-            + z * (c0 + y * (c1 + y * (c2 + y * c3))
-            + z * (d0 + y * (d1 + y * (d2 + y * d3)))))
+            a0 + y * (a1 + y * (a2 + y * (a3 + y * a4)))
+            + z * (b0 + y * (b1 + y * (b2 + y * (b3 + y * b4)))
+            + z * (c0 + y * (c1 + y * (c2 + y * (c3 + y * c4)))
+            + z * (d0 + y * (d1 + y * (d2 + y * (d3 + y * d4)))
+            + z * (e0 + y * (e1 + y * (e2 + y * (e3 + y * e4)))))))
         )  # fmt: skip
         return z + z * (1.0 - z) * bow
 

@@ -45,10 +45,14 @@ class FluidInfo:
     gwp: basis -> 100-year warming potential (the basis is part of the number).
     molar_mass_kg_mol: [kg/mol]. critical_k, critical_pa: critical point of the reference [K], [Pa].
     envelope: served range. fit_error: quantity -> worst difference from the reference.
-    reference_spread: quantity -> how far a second model lies from the reference (empty: none at hand;
-    ``provenance["second model"]`` says which). provenance: label -> text (models, versions, date,
-    mixing rules, how saturation was found where CoolProp's own flash fails). status: ``"full"`` for all
-    properties. data_version: number of the data file, raised when its coefficients change.
+    reference_spread: quantity -> how far another model lies from the reference (``provenance["second
+    model"]`` says which), and how far published boiling points do (``"normal bubble point"``,
+    ``"normal dew point"``); empty where there are none. provenance: label -> text (models, versions, date,
+    mixing rules, how saturation was found where CoolProp's own flash fails). status: ``"full"`` where every
+    equation and every binary pair was fitted to measurements; ``"estimated pairs"`` where a pair is an
+    estimate (``provenance["estimated pairs"]``): every function works, but pressures and glide are only as
+    good as ``reference_spread`` says. note: a limit of use to be told to whoever chooses the
+    refrigerant, or empty. data_version: number of the data file, raised when its coefficients change.
     """
 
     name: str
@@ -63,6 +67,7 @@ class FluidInfo:
     reference_spread: Mapping[str, FitError]
     provenance: Mapping[str, str]
     status: str
+    note: str
     data_version: int
 
 

@@ -39,6 +39,7 @@ def read_info(data: dict[str, Any]) -> FluidInfo:
         reference_spread=_errors(data["reference_spread"]),
         provenance=MappingProxyType(data["provenance"]),
         status=data["status"],
+        note=data["note"],
         data_version=data["data_version"],
     )
 
