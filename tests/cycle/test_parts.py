@@ -215,8 +215,8 @@ def test_a_unit_with_a_capillary_reproduces_its_rating() -> None:
         if design.expansion != "capillary":
             continue
         read = solve(build(design), Conditions(design.rated_ambient_k, design.rated_box_k)).readings
-        assert read["coil_superheat_k"] == pytest.approx(design.superheat_k, abs=1.2)
-        assert read["subcooling_k_condenser_outlet"] == pytest.approx(design.capillary_subcooling_k, abs=0.5)
+        assert read["coil_superheat_k"] == pytest.approx(design.superheat_k, abs=1.8)
+        assert read["subcooling_k_condenser_outlet"] == pytest.approx(design.capillary_subcooling_k, abs=0.7)
         assert read["condenser_split_k"] == pytest.approx(design.condenser_split_k, abs=0.3)
 
 

@@ -126,6 +126,30 @@ def test_no_severity_raises() -> None:
     )
 
 
+@pytest.mark.xfail(strict=True, reason="where nothing is left to boil in the coil no control is named")
+@pytest.mark.parametrize("seed", [83, 217])
+def test_a_nearly_empty_machine_opens_its_low_pressure_control(seed: int) -> None:
+    unit = build(random_design(seed))
+    point = running(unit, unit.design.rated_ambient_k + 5.0, charge_loss=0.93)
+    assert point.state == "no_steady_point"
+    assert "under_low_cut" in point.regime
+
+
+@pytest.mark.xfail(strict=True, reason="bypassed gas goes on with the liquid, and nothing backs up for it")
+def test_a_head_valve_stuck_bypassing_keeps_the_head_up_and_the_condenser_outlet_cool() -> None:
+    """Receiver hot, liquid line warm, condenser outlet cool (common practice, no source).
+
+    While the receiver holds a level, what leaves it is liquid: gas that comes round the condenser must be
+    condensed by liquid that was subcooled, so the condenser floods and the head rises.
+    """
+    unit = build(plain("R-404A"))
+    good, stuck = running(unit, 300.0), running(unit, 300.0, head_bypass=0.15)
+    assert stuck.readings["receiver_level_fraction"] > 0.0
+    assert stuck.readings["discharge_pa"] > good.readings["discharge_pa"]
+    assert stuck.readings["liquid_k_receiver_outlet"] > stuck.readings["liquid_k_condenser_outlet"] + 5.0
+    assert stuck.readings["sight_glass_quality"] < 0.05
+
+
 @pytest.mark.xfail(strict=True, reason="head control is only tried where the machine would run without it")
 def test_fan_cycling_keeps_a_machine_running_at_thirty_below() -> None:
     point = running(build(outdoor()), 240.0)
