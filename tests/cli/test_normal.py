@@ -200,6 +200,8 @@ def test_air_out_of_reach_is_told_in_the_persons_units(capsys: Captured, tmp_pat
 def test_a_state_beyond_the_data_is_no_bad_input() -> None:
     with pytest.raises(SolverError, match=r"R-290 pressure 9[.]5 in[.]Hg vac"), computing(DESK):
         raise EnvelopeError("R-290 pressure", 69_200.0, "70568.5 to 2.6e6 Pa", "Nothing is extrapolated.")
+    with pytest.raises(SolverError, match="R-290 pressure below vacuum"), computing(DESK):
+        raise EnvelopeError("R-290 pressure", -3.0, "70568.5 to 2.6e6 Pa", "Nothing is extrapolated.")
     with pytest.raises(InputError, match="box air"), computing(DESK):
         raise InputError("box_k", 400.0, "228.0 to 318.0", "Measure again.")
 

@@ -174,11 +174,12 @@ def computing(at: Desk) -> Iterator[None]:
     try:
         yield
     except EnvelopeError as problem:
-        known = isinstance(problem.value, float) and problem.field.endswith("pressure")
-        value = shown(at, float(str(problem.value)), "pressure") if known else problem.value
+        value = problem.value
+        if isinstance(value, float) and problem.field.endswith("pressure"):
+            value = shown(at, value, "pressure") if value > 0.0 else "below vacuum"
         raise SolverError(
-            f"in this weather with this box the machine leaves the data of its refrigerant "
-            f"({problem.field} {value})"
+            "in this weather with this box the machine, or a fault weighed on it, leaves the data of its "
+            f"refrigerant ({problem.field} {value})"
         ) from None
     except InputError as problem:
         raise air_in_units(at, problem) from None
