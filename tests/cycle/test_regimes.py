@@ -8,11 +8,11 @@ from statistics import median
 
 import pytest
 
-from cycle.outside import reference
+from cycle.outside import REFERENCED, reference
 from holdcold.cycle import Conditions, Faults, OperatingPoint, Unit, build, solve
 from holdcold.cycle.design import Design
 from holdcold.errors import EnvelopeError, InputError, UnknownNameError
-from holdcold.refrigerants import fluid, names
+from holdcold.refrigerants import fluid
 from support.designs import capillary, plain, random_design
 
 PSI = 6894.757293168  # Pa; NIST SP 811, appendix B.8
@@ -234,7 +234,7 @@ def at_rest(unit: Unit, ambient_k: float, box_k: float, **faults: float) -> floa
     return point.readings["discharge_pa"]
 
 
-@pytest.mark.parametrize("name", names())
+@pytest.mark.parametrize("name", REFERENCED)
 @pytest.mark.parametrize(
     ("ambient_k", "box_k"), [(300.0, 276.0), (305.0, 255.0), (262.0, 275.0), (290.0, 290.0)]
 )
