@@ -35,7 +35,9 @@ class Machine:
     [Pa s2/kg2 at 1100 kg/m3], lift [m], ua [W/K] to the surroundings. suction: volume, friction [Pa s2/kg2 at
     10 kg/m3], ua. drier [Pa s2/kg2]. kink [Pa s2/kg2] in the suction line. heater_w: heat into the liquid line.
     hot_gas [-]: share of the discharge gas that goes past the condenser's tubes. shell_volume, discharge_volume.
-    foreign_mol: foreign gas. head_lift [Pa]: drop between compressor and condenser at rated flow. air_e, air_c: share of rated airflow; surface_e, surface_c: share of conductance.
+    foreign_mol: foreign gas. head_lift [Pa]: drop between compressor and condenser at rated flow.
+    hand_valve [Pa s2/kg2] before the clamp at the receiver outlet. dead [-]: share of coil circuits without
+    refrigerant. injected [-]: liquid let into the suction line, share of the flow. air_e, air_c: share of rated airflow; surface_e, surface_c: share of conductance.
     """
 
     refrigerant: str
@@ -65,6 +67,9 @@ class Machine:
     hot_gas: float = 0.0
     foreign_mol: float = 0.0
     head_lift: float = 0.0
+    hand_valve: float = 0.0
+    dead: float = 0.0
+    injected: float = 0.0
 
     @property
     def f(self) -> Fluid:
@@ -95,12 +100,12 @@ class Look:
     p_e: float
     p_c: float
     p_liquid: float
+    p_king: float
+    p_after_drier: float
     p_valve: float
     h_suction: float
     h_coil_out: float
     h_liquid: float
-    h_after_drier: float
-    p_after_drier: float
     h_valve: float
     glass_x: float
     foreign_pa: float
@@ -121,6 +126,8 @@ def look(one: Machine, where: Around, x: np.ndarray, z: float) -> Look:
         pumped = pump(f, one.compressor, p_s, h_s, p_c, where.volts)
         m = max(pumped.m, 1e-7)
         p_s, h_s = _suction(one, where, p_e, h_out, m)
+        if one.injected > 0.0:
+            h_s = (1.0 - one.injected) * h_s + one.injected * f.h_liquid(where.ambient_k + 10.0)
     pumped = pump(f, one.compressor, p_s, h_s, p_c, where.volts)
     m = max(pumped.m, 1e-7)
     foreign_pa = _foreign(one, where, z, p_c)
@@ -139,7 +146,7 @@ def look(one: Machine, where: Around, x: np.ndarray, z: float) -> Look:
     sat_c = f.sat(max(p_liquid - foreign_pa, f.p_min))
     target = _outlet_target(one, sat_c, z)
     h_liquid = target
-    p_drier, h_drier, p_valve, h_valve, glass_x = _liquid_line(one, where, p_liquid, h_liquid, m)
+    p_king, p_drier, p_valve, h_valve, glass_x = _liquid_line(one, where, p_liquid, h_liquid, m)
     v_e = f.volume(p_e, 0.5 * (h_valve + sat_e.h_v)) / one.coil.v_rated
     dp_e = _dp(one.coil, m, v_e)
     t_out = f.temperature(p_e, h_out)
@@ -150,21 +157,31 @@ def look(one: Machine, where: Around, x: np.ndarray, z: float) -> Look:
         opening = 1.0
         m_device = capillary_flow(f, one.device, p_valve, h_valve, p_e + dp_e)
     relative = humidity(where.box_k, where.relative)
+    live = one.coil if one.dead <= 0.0 else _live(one.coil, one.dead)
     coil = evaporate(
-        f, one.coil, m, h_valve, p_e + 0.5 * dp_e, where.box_k, relative, one.air_e, one.surface_e
+        f, live, m * (1.0 - one.injected), h_valve, p_e + 0.5 * dp_e, where.box_k, relative, one.air_e, one.surface_e
     )
     residual = np.array([
         (h_co - target) / (sat_c.h_v - sat_c.h_l),
-        (m_device - m) / one.coil.m_rated,
+        (m_device - m * (1.0 - one.injected)) / one.coil.m_rated,
         (coil.h - h_out) / (sat_e.h_v - sat_e.h_l),
     ])
     level = min(max(z, 0.0), 1.0)
     found = Look(
-        residual, pumped, cond, coil, p_s, p_e, p_head, p_liquid, p_valve, h_s, h_out, h_liquid, h_drier, p_drier,
+        residual, pumped, cond, coil, p_s, p_e, p_head, p_liquid, p_king, p_drier, p_valve, h_s, h_out, h_liquid,
         h_valve, glass_x, foreign_pa, level, opening, 0.0,
     )
     found.charge = _charge(one, where, found, level)
     return found
+
+
+def _live(coil: Coil, dead: float) -> Coil:
+    """Return the part of a coil whose circuits get refrigerant."""
+    left = 1.0 - dead
+    return replace(
+        coil, volume=coil.volume * left, flow_area=coil.flow_area * left, ua_air=coil.ua_air * left,
+        ua_ref=coil.ua_ref * left, m_rated=coil.m_rated * left, c_air=coil.c_air * left,
+    )  # fmt: skip
 
 
 def _dp(coil: Coil, m: float, volume_ratio: float) -> float:
@@ -207,11 +224,10 @@ def _outlet_target(one: Machine, sat: object, z: float) -> float:
 def _liquid_line(
     one: Machine, where: Around, p: float, h: float, m: float
 ) -> tuple[float, float, float, float, float]:
-    """Return pressure and enthalpy after the drier and at the valve, and vapour share at the glass."""
+    """Return pressure at the receiver outlet, after the drier and at the valve, enthalpy there, vapour at the glass."""
     f = one.f
-    v = f.volume(p, h)
-    p_drier = p - one.drier * m * m * v * 1100.0
-    p_drier = max(p_drier, 1.1 * f.p_min)
+    p_king = max(p - one.hand_valve * m * m * f.volume(p, h) * 1100.0, 1.1 * f.p_min)
+    p_drier = max(p_king - one.drier * m * m * f.volume(p_king, h) * 1100.0, 1.1 * f.p_min)
     sat = f.sat(p_drier)
     glass = min(max((h - sat.h_l) / (sat.h_v - sat.h_l), 0.0), 1.0)
     t = f.temperature(p_drier, h)
@@ -220,7 +236,7 @@ def _liquid_line(
     )
     v_line = f.volume(p_drier, h)
     p_valve = p_drier - one.liquid_friction * m * m * v_line * 1100.0 - 9.81 * one.lift / v_line
-    return p_drier, h, max(p_valve, 1.1 * f.p_min), h_valve, glass
+    return p_king, p_drier, max(p_valve, 1.1 * f.p_min), h_valve, glass
 
 
 def _charge(one: Machine, where: Around, at: Look, level: float) -> float:

@@ -56,8 +56,8 @@ def context(scene: Scene) -> Context:
             scene, False, ice, 1.0, 0.0, 0.0, where.room_k, where.room_k, 0.0, 0.5, 0.0, warm, 0.0, "", where.room_k, False
         )
     f, at = found.machine.f, found.at
-    before = f.temperature(at.p_liquid, at.h_liquid)
-    after = f.temperature(at.p_after_drier, at.h_after_drier)
+    before = f.temperature(at.p_king, at.h_liquid)
+    after = f.temperature(at.p_after_drier, at.h_liquid)
     return Context(
         scene=scene,
         running=not stands,

@@ -71,7 +71,7 @@ def true_readings(c: Context, unit: Unit, tap: bool, rng: np.random.Generator) -
     shown = {
         **air,
         "condenser_air_out_k": ("air", at.condenser.air_k + float(rng.normal(0.0, 0.4))),
-        "coil_air_out_k": ("air", at.coil.air_k + float(rng.normal(0.0, 0.3))),
+        "coil_air_out_k": ("air", at.coil.air_k + found.machine.dead * (box - at.coil.air_k) + float(rng.normal(0.0, 0.3))),
         "suction_k_coil_outlet": pipe(coil_out, box),
         "suction_k_compressor_inlet": pipe(c.suction_k, room),
         "discharge_line_k": pipe(c.discharge_k, hot, 0.05 + 0.09 * float(rng.random())),
@@ -82,7 +82,7 @@ def true_readings(c: Context, unit: Unit, tap: bool, rng: np.random.Generator) -
         "compressor_w": ("watts", at.pumped.watts),
     }
     if unit.device == "txv":
-        shown["liquid_k_receiver_outlet"] = pipe(f.temperature(at.p_liquid, at.h_liquid), room)
+        shown["liquid_k_receiver_outlet"] = pipe(f.temperature(at.p_king, at.h_liquid), room)
     if unit.ports:
         shown["suction_pa_service_valve"] = ("low", at.p_s)
         shown["discharge_pa"] = ("high", at.p_c)
@@ -99,7 +99,7 @@ def _at_the_valve(c: Context, unit: Unit, pipe: Callable[[float, float], tuple[s
     f, at = found.machine.f, found.at
     if unit.device == "txv":
         return pipe(f.temperature(at.p_valve, at.h_valve), c.scene.where.box_k)
-    return pipe(f.temperature(at.p_after_drier, at.h_after_drier), c.room_k)
+    return pipe(f.temperature(at.p_after_drier, at.h_liquid), c.room_k)
 
 
 def read(

@@ -7,32 +7,48 @@ Common practice, no source; percent. A row of that table that covers several fau
 from __future__ import annotations
 
 import numpy as np
-from benchmarks.truth.faults import LISTED, NOT_RUNNING, UNLISTED, fits
+from benchmarks.truth.faults import HOT_AIR, ICE, LISTED, LOAD, NOT_RUNNING, UNLISTED, fits
 from benchmarks.truth.units import Unit
 
 COOLER = {
-    "low_charge": 13, "condenser_dirty": 8.5, "hot_location": 2.5, "evaporator_fan_stopped": 8,
-    "evaporator_fans_slow": 1, "door_leak": 2.5, "air_blocked": 2, "excess_load": 3.5, "condenser_fan_stopped": 7,
-    "coil_iced": 5, "defrost_control": 1, "contactor": 5, "thermostat_controller": 4, "box_sensor_wrong": 2.5,
-    "set_point_changed": 1.5, "start_gear": 5, "compressor_motor": 3, "compressor_weak": 1, "no_power": 3,
-    "low_voltage": 1, "txv_starving": 4, "low_pressure_control": 2.5, "liquid_solenoid": 2, "drier_restricted": 2,
-    "coil_dirty": 1.5, "overcharge": 0.7, "non_condensables": 0.6, "txv_flooding": 0.5, "bulb_loose": 0.5,
-    "drain_ice": 1, "reverse_rotation": 0.2,
+    "low_charge": 11.5, "access_leak": 1.5, "condenser_dirty": 8.5, "hot_location": 1.7, "air_recirculating": 0.8,
+    "evaporator_fan_stopped": 8, "evaporator_fans_slow": 1, "door_leak": 1.8, "door_open": 1.5, "frame_heater": 0.2,
+    "air_blocked": 2, "excess_load": 2.5, "condenser_fan_stopped": 5.5, "condenser_fan_weak": 1,
+    "fan_control_open": 0.5, "coil_iced": 4.5, "defrost_control": 0.8, "defrost_clock_stopped": 0.7, "contactor": 3.5,
+    "loose_terminal": 1.5, "thermostat_controller": 4, "box_sensor_wrong": 2.5, "set_point_changed": 1.5,
+    "start_gear": 5, "compressor_motor": 1.5, "compressor_seized": 0.8, "overload_open": 0.9, "protector_lockout": 0.4,
+    "compressor_weak": 0.8, "crankcase_heater": 0.2, "no_power": 2.5, "lost_phase": 0.7, "low_voltage": 0.8,
+    "txv_starving": 0.8, "txv_screen": 1.5, "txv_power_head": 1, "equaliser_fault": 0.3, "moisture_at_valve": 0.3,
+    "distributor_plugged": 0.3, "low_pressure_control": 1.5, "low_pressure_misset": 1, "liquid_solenoid": 1.6,
+    "solenoid_leaking": 0.3, "drier_restricted": 1.6, "liquid_valve_part_shut": 0.3, "flash_gas": 0.3,
+    "coil_dirty": 1.5, "overcharge": 0.6, "non_condensables": 0.5, "wrong_refrigerant": 0.3, "txv_flooding": 0.5,
+    "bulb_loose": 0.5, "drain_ice": 1, "reverse_rotation": 0.2, "suction_strainer": 0.2, "oil_logged": 0.2,
 }  # fmt: skip
 FREEZER = {
-    "low_charge": 11, "defrost_heater": 9, "defrost_control": 8, "door_leak": 5, "excess_load": 3,
-    "evaporator_fan_stopped": 7, "condenser_dirty": 6, "hot_location": 1, "defrost_termination": 6,
-    "condenser_fan_stopped": 5, "drain_ice": 5, "compressor_motor": 3, "compressor_weak": 2.5, "contactor": 4,
-    "start_gear": 3, "txv_starving": 3, "thermostat_controller": 1.8, "box_sensor_wrong": 1.2, "no_power": 2.3,
-    "low_voltage": 0.7, "liquid_solenoid": 2, "low_pressure_control": 2, "drier_restricted": 1.5, "overcharge": 0.4,
-    "non_condensables": 0.4, "txv_flooding": 0.4, "bulb_loose": 0.4, "coil_iced": 0.6, "reverse_rotation": 0.2,
+    "low_charge": 9.7, "access_leak": 1.3, "defrost_heater": 8, "defrost_no_heat": 1, "defrost_control": 4,
+    "defrost_clock_stopped": 4, "door_leak": 3, "door_open": 1.5, "relief_vent": 1, "frame_heater": 1, "excess_load": 2,
+    "evaporator_fan_stopped": 6, "fan_delay_open": 2.5, "condenser_dirty": 6, "hot_location": 0.7,
+    "air_recirculating": 0.3, "defrost_termination": 2.5, "termination_never_made": 2, "heater_stuck_on": 0.5,
+    "condenser_fan_stopped": 3.8, "condenser_fan_weak": 0.8, "fan_control_open": 0.4, "drain_ice": 5,
+    "compressor_motor": 1.6, "compressor_seized": 0.9, "overload_open": 1, "protector_lockout": 0.5,
+    "compressor_weak": 1.8, "crankcase_heater": 0.3, "contactor": 2.8, "loose_terminal": 1.2, "start_gear": 3,
+    "txv_starving": 0.5, "txv_screen": 1.1, "txv_power_head": 0.7, "equaliser_fault": 0.3, "moisture_at_valve": 0.4,
+    "distributor_plugged": 0.3, "thermostat_controller": 1.8, "box_sensor_wrong": 1.2, "no_power": 2, "lost_phase": 0.6,
+    "low_voltage": 0.6, "liquid_solenoid": 1.6, "solenoid_leaking": 0.3, "low_pressure_control": 1.2,
+    "low_pressure_misset": 0.9, "drier_restricted": 1.2, "liquid_valve_part_shut": 0.3, "flash_gas": 0.2,
+    "overcharge": 0.3, "non_condensables": 0.4, "wrong_refrigerant": 0.2, "txv_flooding": 0.4, "bulb_loose": 0.4,
+    "coil_iced": 0.6, "reverse_rotation": 0.2, "suction_strainer": 0.2, "oil_logged": 0.4,
 }  # fmt: skip
 REACH_IN = {
-    "condenser_dirty": 18, "door_leak": 3, "excess_load": 4, "air_blocked": 4, "evaporator_fan_stopped": 9.5,
-    "thermostat_controller": 4.5, "box_sensor_wrong": 2.5, "set_point_changed": 1, "low_charge": 9, "coil_iced": 5,
-    "defrost_control": 2, "start_gear": 6, "compressor_motor": 4.5, "compressor_weak": 1.5,
-    "condenser_fan_stopped": 5, "hot_location": 3, "no_power": 2.3, "low_voltage": 0.7, "capillary_restricted": 2,
-    "drier_restricted": 1, "defrost_heater": 1.5, "defrost_termination": 0.5, "drain_ice": 1.5, "overcharge": 0.8,
+    "condenser_dirty": 18, "door_leak": 2, "door_open": 2, "frame_heater": 0.5, "excess_load": 3, "air_blocked": 4,
+    "evaporator_fan_stopped": 9.5, "thermostat_controller": 4.5, "box_sensor_wrong": 2.5, "set_point_changed": 1,
+    "low_charge": 8, "access_leak": 1.2, "coil_iced": 5, "defrost_control": 1, "defrost_clock_stopped": 1,
+    "start_gear": 5.5, "overload_open": 1, "compressor_motor": 3, "compressor_seized": 1.5, "compressor_weak": 1.5,
+    "condenser_fan_stopped": 4.3, "condenser_fan_weak": 0.7, "hot_location": 3, "no_power": 2.3, "low_voltage": 0.7,
+    "loose_terminal": 0.5, "contactor": 0.5, "capillary_restricted": 1.5, "moisture_at_capillary": 0.7,
+    "drier_restricted": 0.8, "defrost_heater": 1.2, "defrost_no_heat": 0.3, "defrost_termination": 0.3,
+    "termination_never_made": 0.3, "fan_delay_open": 0.3, "drain_ice": 1.5, "overcharge": 0.6, "wrong_refrigerant": 0.2,
+    "oil_logged": 0.2,
 }  # fmt: skip
 
 
@@ -62,12 +78,17 @@ def two_faults(unit: Unit, rng: np.random.Generator) -> tuple[str, str]:
 
 def _axis(fault: str) -> str:
     same = {
-        "ice": ("coil_iced", "defrost_heater", "defrost_control", "defrost_termination", "drain_ice"),
-        "box air": ("evaporator_fan_stopped", "evaporator_fans_slow", "coil_dirty", "air_blocked"),
-        "load": ("excess_load", "door_leak", "set_point_changed", "box_sensor_wrong"),
-        "charge": ("low_charge", "overcharge"),
+        "ice": ICE,
+        "box air": ("evaporator_fan_stopped", "evaporator_fans_slow", "fan_delay_open", "coil_dirty", "air_blocked"),
+        "condenser fan": ("condenser_fan_stopped", "condenser_fan_weak", "fan_control_open"),
+        "hot air": HOT_AIR,
+        "load": (*LOAD, "set_point_changed", "box_sensor_wrong", "solenoid_leaking", "crankcase_heater"),
+        "charge": ("low_charge", "access_leak", "overcharge", "wrong_refrigerant"),
         "pump": ("compressor_weak", "reverse_rotation"),
-        "flood": ("txv_flooding", "bulb_loose", "txv_starving"),
+        "valve": ("txv_flooding", "bulb_loose", "txv_starving", "txv_screen", "txv_power_head", "equaliser_fault",
+                  "moisture_at_valve", "distributor_plugged"),
+        "liquid": ("drier_restricted", "liquid_valve_part_shut", "flash_gas"),
+        "capillary": ("capillary_restricted", "moisture_at_capillary"),
     }
     return next((name for name, members in same.items() if fault in members), fault)
 

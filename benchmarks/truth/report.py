@@ -149,7 +149,10 @@ def unlisted(rows: list[Row]) -> dict[str, float]:
 
 def text(rows: list[Row]) -> str:
     """Return the report as text."""
-    lines = [f"{len(rows)} calls: {dict(Counter(row['stratum'] for row in rows))}", ""]
+    failed = [row for row in rows if "failed" in row]
+    lines = [f"{len(rows)} calls: {dict(Counter(row['stratum'] for row in rows))}; no answer on {len(failed)}"]
+    lines += [f"  {row['seed']} {row['faults']} {row['failed'][:90]}" for row in failed] + [""]
+    rows = [row for row in rows if "failed" not in row]
     for name, (value, number) in headline(rows).items():
         low, high = interval(value, number)
         floor = f"   floor {FLOORS[name]:.2f}" if name in FLOORS else ""

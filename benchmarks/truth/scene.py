@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from benchmarks.truth.circuit import Around, Look, Machine, NoPointError, solve
-from benchmarks.truth.faults import LOAD, NOT_RUNNING, broken
+from benchmarks.truth.faults import HOT_AIR, ICE, LOAD, NOT_RUNNING, QUIET, broken
 from benchmarks.truth.units import Unit
 
 _HOTTEST_GAS_K = 438.0
@@ -170,24 +170,22 @@ def scene(unit: Unit, faults: dict[str, float], rng: np.random.Generator, *, war
     pull-down. Raises NoPointError where no point is found.
     """
     outside = weather(unit, rng)
-    ambient = outside + faults.get("hot_location", 0.0)
+    ambient = outside + sum(faults.get(name, 0.0) for name in HOT_AIR)
     room = outside if unit.location == "indoor" else min(outside, 308.0)
     volts = unit.volts * float(1.0 + np.clip(rng.normal(0.0, 0.015), -0.035, 0.035)) * (1.0 - faults.get("low_voltage", 0.0))
-    relative = min(unit.relative + (0.1 if "door_leak" in faults else 0.0), 0.95)
+    relative = min(unit.relative + (0.1 if any(name in faults for name in ("door_leak", "door_open", "relief_vent")) else 0.0), 0.95)
     where = Around(ambient, unit.set_k, room, volts, relative)
     normal = Around(outside, unit.set_k, room, unit.volts, unit.relative)
     healthy = point(unit, {}, normal, unit.start, 0.3)
     if any(name in NOT_RUNNING for name in faults):
         return _standing(unit, faults, where, outside, healthy, rng)
-    acting = {name: s for name, s in faults.items()}
-    first = point(unit, acting, where, healthy.x, healthy.level)
-    listless = all(name in LOAD or name in ("set_point_changed", "box_sensor_wrong") for name in faults)
-    if faults and not listless and not felt(first, healthy):
+    first = point(unit, faults, where, healthy.x, healthy.level)
+    if faults and not all(name in QUIET for name in faults) and not felt(first, healthy):
         return None
     share = float(rng.uniform(0.55, 0.92))
     box, trend, holds = _box(unit, faults, where, healthy, first, share, rng, warm=warm, slow=slow)
     where = replace(where, box_k=box)
-    found = point(unit, acting, where, first.x, first.level)
+    found = point(unit, faults, where, first.x, first.level)
     still = point(unit, {}, replace(where, ambient_k=outside, volts=unit.volts), healthy.x, healthy.level)
     state, minutes = ("cycling", float(rng.uniform(2.0, 8.0))) if found.trip else ("running", float(rng.uniform(15.0, 180.0)))
     complaint = _complaint(unit, faults, found, box, rng)
@@ -228,16 +226,20 @@ def _box(
 
 def _complaint(unit: Unit, faults: dict[str, float], found: Point, box: float, rng: np.random.Generator) -> str:
     """Return what the customer called about."""
-    ice = any(name in faults for name in ("coil_iced", "defrost_heater", "defrost_control", "defrost_termination", "drain_ice"))
+    ice = any(name in faults for name in ICE)
     if found.trip:
         return str(rng.choice(["warm", "short_cycling", "not_running"], p=[0.6, 0.3, 0.1]))
     if ice and rng.random() < 0.4:
         return "iced"
     if box > unit.set_k + 2.2:
         return "warm" if rng.random() < 0.94 else str(rng.choice(["noisy", "none", "iced"]))
-    if "low_charge" in faults and rng.random() < 0.1:
+    if "solenoid_leaking" in faults and rng.random() < 0.6:
+        return "short_cycling"
+    if ("low_charge" in faults or "access_leak" in faults) and rng.random() < 0.1:
         return "leak"
-    loud = any(name in faults for name in ("reverse_rotation", "compressor_weak", "condenser_fan_stopped", "evaporator_fan_stopped"))
+    noisy = ("reverse_rotation", "compressor_weak", "condenser_fan_stopped", "condenser_fan_weak", "evaporator_fan_stopped",
+             "crankcase_heater", "evaporator_fans_slow")  # fmt: skip
+    loud = any(name in faults for name in noisy)
     if loud and rng.random() < 0.5:
         return "noisy"
     return str(rng.choice(["none", "warm", "noisy"], p=[0.6, 0.3, 0.1]))
@@ -249,8 +251,11 @@ def _standing(
     """Return the scene of a machine that does not run."""
     warm = where.room_k - unit.set_k
     box = unit.set_k + float(rng.uniform(0.15, 0.8)) * min(warm, 18.0)
-    hums = "start_gear" in faults or ("compressor_motor" in faults and rng.random() < 0.5)
-    chatters = ("contactor" in faults and rng.random() < 0.25) or ("low_pressure_control" in faults and rng.random() < 0.5)
+    tries = {"start_gear": 1.0, "compressor_motor": 0.4, "compressor_seized": 0.85, "lost_phase": 0.9}
+    hums = any(name in faults and rng.random() < chance for name, chance in tries.items())
+    returns = {"contactor": 0.25, "loose_terminal": 0.35, "low_pressure_control": 0.5, "low_pressure_misset": 0.15,
+               "overload_open": 0.35, "protector_lockout": 0.2}  # fmt: skip
+    chatters = any(name in faults and rng.random() < chance for name, chance in returns.items())
     state = "cycling" if chatters or (hums and rng.random() < 0.4) else "off"
     complaint = str(rng.choice(["warm", "not_running", "short_cycling" if state == "cycling" else "warm"], p=[0.6, 0.3, 0.1]))
     return Scene(

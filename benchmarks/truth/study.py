@@ -20,6 +20,7 @@ from benchmarks.truth.store import CACHE, append, load, rows
 
 from holdcold.diagnosis.case import NONE
 from holdcold.diagnosis.find import Finding, find
+from holdcold.errors import HoldcoldError
 
 LEVELS = {"brief": brief_checks, "careful": careful_checks}
 _KEPT = 0.002
@@ -28,7 +29,10 @@ _KEPT = 0.002
 def diagnose(call: Call, level: str) -> dict[str, Any]:
     """Return what the diagnosis says of one call, beside the truth."""
     began = time.perf_counter()
-    finding = find(resolved_card(call), evidence(call, LEVELS[level](call)))
+    try:
+        finding = find(resolved_card(call), evidence(call, LEVELS[level](call)))
+    except HoldcoldError as problem:
+        return {**truth_of(call), "failed": f"{type(problem).__name__}: {problem}"}
     return {**truth_of(call), **said(finding), "seconds": round(time.perf_counter() - began, 3)}
 
 
