@@ -161,3 +161,23 @@ def test_schema_is_needed() -> None:
     with pytest.raises(InputErrors) as caught:
         read_call("[conditions]\n", catalogue=catalogue())
     assert [problem.field for problem in caught.value.problems] == ["schema"]
+
+
+@pytest.mark.parametrize("day", ['"2026-11-25"', "2026-11-25"])
+def test_a_day_stands_with_or_without_quotes(day: str) -> None:
+    told = read_call(f"date = {day}\n" + call_text(), catalogue=catalogue())
+    assert told.date == "2026-11-25"
+
+
+@pytest.mark.parametrize("day", ["25.11.2026", "2026-02-30", "yesterday"])
+def test_a_day_that_is_none(day: str) -> None:
+    with pytest.raises(InputErrors) as caught:
+        read_call(f'date = "{day}"\n' + call_text(), catalogue=catalogue())
+    assert [problem.field for problem in caught.value.problems] == ["date"]
+
+
+def test_nothing_is_proved_good_unless_said() -> None:
+    assert not call().conditions.proved_good
+    assert call(conditions="proved_good = true").conditions.proved_good
+    with pytest.raises(InputErrors):
+        call(conditions='proved_good = "yes"')

@@ -31,6 +31,7 @@ CALL_FIELDS: Final[tuple[Field, ...]] = (
     Field("schema", "integer", "Version of this form; always 1.", "1", low="1", high="1"),
     _text("name", "What people call this call.", "Cheese cooler, warm again"),
     _text("card", "File of the unit's card.", "cheese-cooler.toml"),
+    _text("date", "Day of the call, year-month-day.", "2026-11-25"),
     _text("notes", "Anything worth keeping, as typed.", "Delivery this morning."),
     Field("demo", "flag", "Marks invented demonstration data, used in no check.", "true"),
     Field(
@@ -49,6 +50,10 @@ CALL_FIELDS: Final[tuple[Field, ...]] = (
     ),
     _choice("conditions.complaint", COMPLAINTS, "What the customer called about."),
     _choice("conditions.box_trend", BOX_TRENDS, "Which way the box air is moving."),
+    Field(
+        "conditions.proved_good", "flag",
+        "Every reading here was taken as the machine was left, proved good: it may sharpen the card.", "true",
+    ),
 )  # fmt: skip
 """Fields at the top of a call file and in ``[conditions]``."""
 

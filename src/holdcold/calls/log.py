@@ -46,6 +46,7 @@ class CallConditions:
 
     ambient_k: air entering the condenser [K]. box_k: box air [K]. minutes_in_state [min].
     supply_v: volts at the unit, running [V]. Pressures of the call count from ``ambient_pa`` [Pa].
+    proved_good: whether the readings are those of a machine proved good, as it was left.
     """
 
     ambient_k: float | None = None
@@ -56,6 +57,7 @@ class CallConditions:
     complaint: Complaint = "none"
     box_trend: BoxTrend = "unknown"
     ambient_pa: float = 101_325.0
+    proved_good: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +79,7 @@ class Flag:
 class CallLog:
     """One service call: conditions and lists, in the order they were written.
 
-    name, card, notes: free text. demo: invented demonstration data.
+    name, card, notes: free text. demo: invented demonstration data. date: year-month-day, or empty.
     """
 
     conditions: CallConditions
@@ -91,3 +93,4 @@ class CallLog:
     card: str = ""
     notes: str = ""
     demo: bool = False
+    date: str = ""

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
+from datetime import date
 from typing import Final, TypeVar, cast
 
 from holdcold.calls.fields import CALL_FIELDS, LISTS
 from holdcold.calls.log import CallConditions, CallLog, Reading
 from holdcold.cards.form import Filled, is_unknown, placed, read_form
 from holdcold.cards.read import parse_toml
+from holdcold.cards.sharpened_form import is_date
 from holdcold.diagnosis.catalogue import Catalogue
 from holdcold.diagnosis.evidence import (
     BoxTrend,
@@ -48,6 +50,7 @@ def read_call_document(
     document: Mapping[str, object], *, catalogue: Catalogue, ambient_pa: float = STANDARD_ATMOSPHERE_PA
 ) -> CallLog:
     """Return the call in a document already parsed from TOML or JSON; otherwise as ``read_call``."""
+    document = _day_as_text(document)
     filled = read_form(document, CALL_FIELDS, ambient_pa=ambient_pa, ignore=frozenset(LISTS))
     reader = _Reader(document, catalogue, ambient_pa, list(filled.problems))
     if "schema" not in document:
@@ -64,10 +67,21 @@ def read_call_document(
         card=_text(filled, "card"),
         notes=_text(filled, "notes"),
         demo=filled.values.get("demo") is True,
+        date=_text(filled, "date"),
     )
+    if call.date and not is_date(call.date):
+        reader.problems.append(
+            InputError("date", call.date, "year-month-day, like 2026-11-25", "Write the day of the call.")
+        )
     if reader.problems:
         raise InputErrors(reader.problems)
     return call
+
+
+def _day_as_text(document: Mapping[str, object]) -> Mapping[str, object]:
+    """Return the document with a date written without quotes, which TOML allows, as its text."""
+    day = document.get("date")
+    return {**document, "date": day.isoformat()} if isinstance(day, date) else document
 
 
 def _text(filled: Filled, path: str) -> str:
@@ -95,6 +109,7 @@ def _conditions(filled: Filled, ambient_pa: float) -> CallConditions:
         complaint=cast(Complaint, _text(filled, "conditions.complaint") or "none"),
         box_trend=cast(BoxTrend, _text(filled, "conditions.box_trend") or "unknown"),
         ambient_pa=ambient_pa,
+        proved_good=filled.values.get("conditions.proved_good") is True,
     )
 
 

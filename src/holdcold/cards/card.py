@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from holdcold.cards.form import Value
+from holdcold.cards.sharpened import Sharpened
 from holdcold.quantities.constants import STANDARD_ATMOSPHERE_PA
 
 
@@ -16,11 +17,13 @@ class Card:
     values: SI values by path (``"condenser.split"``); refrigerant in its proper spelling.
     typed: what stood in the file by path, *don't know* included, so that it can be written back.
     ambient_pa: air pressure at the card's altitude [Pa]; gauge pressures were read against it.
+    sharpened: what proved-good readings taught, None before the first.
     """
 
     values: Mapping[str, Value]
     typed: Mapping[str, object]
     ambient_pa: float = STANDARD_ATMOSPHERE_PA
+    sharpened: Sharpened | None = None
 
     def has(self, path: str) -> bool:
         """Say whether somebody gave this field."""

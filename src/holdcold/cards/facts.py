@@ -9,7 +9,7 @@ from typing import Literal
 from holdcold.cards.card import Card
 from holdcold.errors import UnknownNameError
 
-Origin = Literal["given", "assumed"]
+Origin = Literal["given", "assumed", "sharpened"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +33,10 @@ class Fact:
     """One number the design rests on.
 
     name: id, unit-suffixed. value_si: SI. dimension: a dimension of ``quantities``, or ``"count"``.
-    origin: given by a person, or assumed. spread_si: standard deviation [SI]; 0 for what is known
-    well enough. source: who says so. hint: what to measure to sharpen it; empty when nothing helps.
-    least_si, most_si: physical bounds. uncertain: whether a sensitivity study should move it.
+    origin: given by a person, assumed, or sharpened by proved-good readings. spread_si: standard
+    deviation [SI]; 0 for what is known well enough. source: who says so. hint: what to measure to
+    sharpen it; empty when nothing helps. least_si, most_si: physical bounds. uncertain: whether a
+    sensitivity study should move it.
     """
 
     name: str
@@ -62,16 +63,29 @@ class Given:
 EXACT = Given()
 
 
+@dataclass(frozen=True, slots=True)
+class Taught:
+    """What readings taught of a fact: the spread they left [SI], and in which words to say so."""
+
+    spread: float
+    source: str
+
+
 @dataclass
 class Ledger:
     """Facts in the order they were settled; a later default may rest on an earlier fact.
 
     changes: values [SI] that take the place of what the card and its defaults say, by fact name; the
-    facts that rest on them follow. central: values without the changes.
+    facts that rest on them follow. taught: facts that readings taught something of. offsets: how far
+    each of those lies off what card and defaults say [SI]. targets: where it lies instead [SI], while
+    the offsets are not known yet; they are then worked out. central: what card and defaults say.
     """
 
     card: Card
     changes: Mapping[str, float] = field(default_factory=dict)
+    taught: Mapping[str, Taught] = field(default_factory=dict)
+    offsets: dict[str, float] = field(default_factory=dict)
+    targets: Mapping[str, float] = field(default_factory=dict)
     facts: dict[str, Fact] = field(default_factory=dict)
     central: dict[str, float] = field(default_factory=dict)
 
@@ -105,22 +119,33 @@ class Ledger:
         share = default if told is None else given
         spread = share.spread * abs(central) if share.relative else share.spread
         self.central[name] = central
-        value = central
-        if self.changes or told is None:
-            value = min(max(self.changes.get(name, central), default.least), default.most)
+        origin: Origin = "assumed" if told is None else "given"
+        value, source = central, share.source
+        taught = self.taught.get(name)
+        if taught is not None:
+            value += self._offset(name, central)
+            spread, source, origin = taught.spread, taught.source, "sharpened"
+        if self.changes or origin != "given":
+            value = min(max(self.changes.get(name, value), default.least), default.most)
         self.facts[name] = Fact(
             name,
             value,
             dimension,
-            "assumed" if told is None else "given",
+            origin,
             spread,
-            share.source,
+            source,
             hint,
             default.least,
             default.most,
             uncertain and spread > 0.0,
         )
-        return self.facts[name].value_si
+        return value
+
+    def _offset(self, name: str, central: float) -> float:
+        """Return how far a taught fact lies off ``central`` [SI], worked out where it has a target."""
+        if name in self.targets:
+            self.offsets[name] = self.targets[name] - central
+        return self.offsets.get(name, 0.0)
 
     def refuse_unknown_changes(self) -> None:
         """Raise UnknownNameError when a change names no fact of this unit."""

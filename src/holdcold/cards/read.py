@@ -11,6 +11,7 @@ from holdcold.cards.contradictions import contradictions
 from holdcold.cards.fields import CARD_FIELDS
 from holdcold.cards.form import Value, is_unknown, placed, read_form, read_value
 from holdcold.cards.resolve import resolve
+from holdcold.cards.sharpened_form import SECTION, read_sharpened
 from holdcold.errors import EnvelopeError, InputError, InputErrors
 from holdcold.quantities import ambient_pa_at
 from holdcold.quantities.constants import STANDARD_ATMOSPHERE_PA
@@ -29,12 +30,13 @@ def read_card(text: str) -> Card:
     if is_unknown(document.get("capacity")):
         document["capacity"] = {"unknown": True}
     ambient_pa = _ambient_pa(document)
-    filled = read_form(document, CARD_FIELDS, ambient_pa=ambient_pa)
+    filled = read_form(document, CARD_FIELDS, ambient_pa=ambient_pa, ignore=frozenset({SECTION}))
     values = dict(filled.values)
     problems = [*filled.problems, *_refrigerant(values)]
+    sharpened = read_sharpened(document[SECTION], problems) if SECTION in document else None
     if "schema" not in document:
         problems.insert(0, InputError("schema", "nothing", "1", "Write schema = 1 on the first line."))
-    card = Card(values, filled.typed, ambient_pa)
+    card = Card(values, filled.typed, ambient_pa, sharpened)
     bad = {problem.field for problem in problems}
     problems.extend(problem for problem in contradictions(card) if problem.field not in bad)
     if not problems:

@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, fields, replace
+from hashlib import sha256
 from typing import Final, cast
 
 from holdcold.cards import parts
 from holdcold.cards.card import Card
 from holdcold.cards.controls import cut_outs, head_control, regulators, setting_cautions
 from holdcold.cards.curves import compressor_map
-from holdcold.cards.facts import Default, Fact, Ledger
+from holdcold.cards.facts import Default, Fact, Ledger, Taught
 from holdcold.cards.machine import rating_point, size
 from holdcold.cards.practice import HABITS, Application, Habits, Kind
+from holdcold.cards.sharpened import Sharpened, set_aside
 from holdcold.cycle.design import CompressorKind, Design, Expansion, HeadControl
 from holdcold.errors import InputError, InputErrors
 from holdcold.refrigerants import Fluid, fluid
 
 _LIQUID_FULL: Final = 0.95
+_NO_READING: Final = frozenset({"load_w", "high_cut_pa", "low_cut_pa", "coil_fan_w", "condenser_fan_w"})
+_DIGEST: Final = 10
 _FITTED: Final = (
     ("injection", "compressor.injection"),
     ("coil_regulator", "regulators.evaporator"),
@@ -64,6 +68,8 @@ class Resolved:
 
     card: what was given. design: what the cycle needs. facts: every number behind it, in the order it
     was settled. choices: the words behind it. cautions: what a person should know before trusting it.
+    sharpened: the card's section where it is in force, else None. offsets: how far its facts lie off
+    what card and defaults say [SI].
     """
 
     card: Card
@@ -71,6 +77,8 @@ class Resolved:
     facts: tuple[Fact, ...]
     choices: Choices
     cautions: tuple[str, ...]
+    sharpened: Sharpened | None = None
+    offsets: Mapping[str, float] = field(default_factory=dict)
 
     def uncertain(self) -> tuple[Fact, ...]:
         """Return the facts a sensitivity study should move."""
@@ -112,9 +120,33 @@ class Resolved:
         Raises UnknownNameError for a name that is no fact of this unit.
         """
         medium = fluid(self.design.refrigerant)
-        ledger = _settle(self.card, self.choices, medium, changes)
+        ledger = Ledger(self.card, changes, _taught(self.facts, self.offsets), dict(self.offsets))
+        _settle(ledger, self.choices, medium)
         ledger.refuse_unknown_changes()
         return _design(ledger, self.choices, medium)
+
+    def digest(self) -> str:
+        """Return a short digest of the machine and of how well it is known, to notice a changed card by."""
+        return _digest(self.design, self.facts)
+
+    def shifted(self, offsets: Mapping[str, float], spreads: Mapping[str, float] | None = None) -> Resolved:
+        """Return the unit with some facts moved by so much [SI].
+
+        offsets: by fact name. spreads: of those facts [SI]; those that are left out keep their own.
+        Unlike a change, an offset goes with the facts that a fact rests on: power that was assumed from
+        capacity stays off by as much when the capacity moves. Facts are held to their bounds.
+        """
+        medium = fluid(self.design.refrigerant)
+        taught = {
+            name: Taught((spreads or {}).get(name, one.spread), one.source)
+            for name, one in _taught(self.facts, offsets).items()
+        }
+        ledger = Ledger(self.card, {}, taught, dict(offsets))
+        _settle(ledger, self.choices, medium)
+        facts = tuple(ledger.facts.values())
+        return replace(
+            self, design=_design(ledger, self.choices, medium), facts=facts, sharpened=None, offsets=offsets
+        )
 
 
 def resolve(card: Card) -> Resolved:
@@ -124,13 +156,66 @@ def resolve(card: Card) -> Resolved:
     """
     medium = fluid(card.text("refrigerant"))
     choices = choose(card)
-    ledger = _settle(card, choices, medium, {})
+    ledger = _settle(Ledger(card), choices, medium)
+    sharpened, stale = _in_force(card.sharpened, ledger, choices, medium)
+    if sharpened is not None:
+        ledger = _settle(_taught_ledger(card, sharpened), choices, medium)
     problems = _impossible(ledger, medium)
     if problems:
         raise InputErrors(problems)
+    cautions = (*setting_cautions(card, ledger, medium), *stale)
     design = _design(ledger, choices, medium)
-    facts = tuple(ledger.facts.values())
-    return Resolved(card, design, facts, choices, setting_cautions(card, ledger, medium))
+    return Resolved(card, design, tuple(ledger.facts.values()), choices, cautions, sharpened, ledger.offsets)
+
+
+def _in_force(
+    sharpened: Sharpened | None, ledger: Ledger, choices: Choices, medium: Fluid
+) -> tuple[Sharpened | None, tuple[str, ...]]:
+    """Return the section of a card where it holds, and a caution where it does not.
+
+    ledger: the facts of the card without it.
+    """
+    if sharpened is None:
+        return None, ()
+    facts = ledger.facts
+    digest = _digest(_design(ledger, choices, medium), facts.values())
+    why = set_aside(
+        sharpened, {name: (fact.value_si, fact.spread_si) for name, fact in facts.items()}, digest
+    )
+    if not why:
+        return sharpened, ()
+    caution = (
+        f"what proved-good readings taught is set aside, because the card or the habits behind it have "
+        f"changed since ({why}). Let holdcold card sharpen work it out again from the visits kept."
+    )
+    return None, (caution,)
+
+
+def _digest(design: Design, facts: Iterable[Fact]) -> str:
+    """Return a short digest of a machine and of how well it is known.
+
+    What bears on no reading (the load it was chosen for, the limits of its controls) is left out; numbers
+    count in four digits, spreads in two.
+    """
+    parts = [
+        f"{name}={value:.4g}" if isinstance(value, float) else f"{name}={value}"
+        for name, value in ((one.name, getattr(design, one.name)) for one in fields(design))
+        if name not in _NO_READING
+    ]
+    parts += [f"{fact.name}~{fact.spread_si:.2g}" for fact in facts if fact.uncertain]
+    return sha256(" ".join(sorted(parts)).encode()).hexdigest()[:_DIGEST]
+
+
+def _taught(facts: Iterable[Fact], offsets: Mapping[str, float]) -> dict[str, Taught]:
+    """Return the facts that have an offset, with the spread they have here."""
+    return {fact.name: Taught(fact.spread_si, fact.source) for fact in facts if fact.name in offsets}
+
+
+def _taught_ledger(card: Card, sharpened: Sharpened) -> Ledger:
+    """Return an empty ledger of a card whose facts lie where proved-good readings put them."""
+    source = sharpened.source()
+    taught = {fact.name: Taught(fact.spread_si, source) for fact in sharpened.facts}
+    return Ledger(card, {}, taught, {}, {fact.name: fact.value_si for fact in sharpened.facts})
 
 
 def choose(card: Card) -> Choices:
@@ -166,8 +251,9 @@ def habits_of(card: Card) -> Habits:
     return HABITS[cast(Kind, card.text("kind")), cast(Application, card.text("application"))]
 
 
-def _settle(card: Card, choices: Choices, medium: Fluid, changes: Mapping[str, float]) -> Ledger:
-    ledger = Ledger(card, changes)
+def _settle(ledger: Ledger, choices: Choices, medium: Fluid) -> Ledger:
+    """Settle every fact of a card in an empty ledger and return it."""
+    card = ledger.card
     habits = habits_of(card)
     curves = compressor_map(card)
     ledger.settle("run_share", "fraction", habits.run_share)

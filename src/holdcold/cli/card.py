@@ -1,43 +1,36 @@
-"""``holdcold card new`` and ``holdcold card check``: describe a unit, and see what follows from it."""
+"""``holdcold card``: describe a unit, see what follows from it, and let it learn from good readings."""
 
 from __future__ import annotations
 
 import argparse
 import sys
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
 from holdcold.cards import Card, Fact, Resolved, read_card, resolve
 from holdcold.cards.fields import CARD_FIELDS, SECTIONS
+from holdcold.cards.sharpened import SharpFact
 from holdcold.cards.write import write_form
+from holdcold.cli import sharpening
 from holdcold.cli.common import Commands, Desk, add_shared_options, desk, problem_data, read_text_file, write
+from holdcold.cli.facts import label, shown
 from holdcold.cli.interview import interview
 from holdcold.cli.tables import table, wrapped
 from holdcold.cycle import build
 from holdcold.errors import InputError
 from holdcold.quantities import format_quantity
 
-_SUFFIXES: Final = (
-    ("_kg_s", ""),
-    ("_m3", " volume"),
-    ("_fan_w", " fan power"),
-    ("_pa", " pressure"),
-    ("_kg", ""),
-    ("_k", ""),
-    ("_w", ""),
-    ("_v", " voltage"),
-    ("_m", ""),
-)
-_STANDARD_AIR_KG_M3: Final = 1.2
+__all__ = ["label", "load", "register", "run_check", "run_new", "shown"]
+
 _SOURCE_WIDTH: Final = 56
-_SPREADS: Final = {"temperature": "temperature_difference", "pressure": "pressure_difference"}
 _MOST_ASSUMED: Final = 8
 _KEPT: Final = ("product", "doors", "defrost")
 
 
 def register(commands: Commands[argparse.ArgumentParser]) -> None:
-    """Add ``card`` with its two commands to the command line."""
+    """Add ``card`` with its commands to the command line."""
     card = commands.add_parser(
         "card", help="describe a unit, or see what follows from a description", description="Cards of units."
     )
@@ -63,6 +56,7 @@ def register(commands: Commands[argparse.ArgumentParser]) -> None:
     check.add_argument("card", metavar="CARD.toml", help="file of the card")
     add_shared_options(check)
     check.set_defaults(run=run_check)
+    sharpening.register(inner)
 
 
 def run_check(args: argparse.Namespace) -> int:
@@ -154,11 +148,28 @@ def _fact_data(fact: Fact) -> dict[str, object]:
     }
 
 
+def _sharp_facts(resolved: Resolved) -> tuple[SharpFact, ...]:
+    """Return the facts that proved-good readings taught, none while the section is set aside."""
+    return () if resolved.sharpened is None else resolved.sharpened.facts
+
+
+def _sharp_data(fact: SharpFact) -> dict[str, object]:
+    return {
+        "name": fact.name,
+        "value": fact.value_si,
+        "spread": fact.spread_si,
+        "before": {"value": fact.before_si, "spread": fact.before_spread_si},
+        "date": fact.date,
+        "call": fact.call,
+    }
+
+
 def _check_data(resolved: Resolved) -> dict[str, object]:
     """Return a card's facts for scripts: SI, names with their unit."""
     return {
         "given": [_fact_data(fact) for fact in resolved.facts if fact.origin == "given"],
         "assumed": [_fact_data(fact) for fact in resolved.facts if fact.origin == "assumed"],
+        "sharpened": [_sharp_data(fact) for fact in _sharp_facts(resolved)],
         "choices": {
             "expansion": resolved.choices.expansion,
             "compressor": resolved.choices.compressor_kind,
@@ -171,38 +182,21 @@ def _check_data(resolved: Resolved) -> dict[str, object]:
     }
 
 
-def label(fact: Fact) -> str:
-    """Return a fact's name in words, its unit left off."""
-    name = fact.name
-    for suffix, word in _SUFFIXES:
-        if name.endswith(suffix):
-            name = name.removesuffix(suffix) + word
-            break
-    return name.replace("_", " ").replace(" td", " TD")
-
-
-def shown(at: Desk, fact: Fact) -> tuple[str, str]:
-    """Return (value, spread) of a fact in the person's units; the spread is empty when there is none.
-
-    at: the desk with the units. fact: what to show; air is shown as the volume of standard air.
-    """
-    if fact.dimension == "count":
-        return f"{fact.value_si:g}", ""
-    if fact.dimension == "mass_flow":
-        value = format_quantity(fact.value_si / _STANDARD_AIR_KG_M3, "flow", at.preference)
-    else:
-        value = format_quantity(fact.value_si, fact.dimension, at.preference)
-    if fact.spread_si <= 0.0:
-        return value, ""
-    if fact.dimension.startswith("temperature") or fact.value_si == 0.0:
-        spread = _SPREADS.get(fact.dimension, fact.dimension)
-        return value, "± " + format_quantity(fact.spread_si, spread, at.preference)
-    return value, f"± {100.0 * fact.spread_si / abs(fact.value_si):.0f} %"
-
-
 def _fact_table(at: Desk, facts: Iterable[Fact]) -> str:
     rows = [(label(fact), *shown(at, fact), fact.source) for fact in facts]
     return table(_folded(rows), ("fact", "value", "spread", "source"), right=(1,))
+
+
+def _sharp_table(at: Desk, resolved: Resolved) -> str:
+    """Return the sharpened facts beside what they were, and the visits behind them."""
+    rows = []
+    for fact in _sharp_facts(resolved):
+        now = resolved.fact(fact.name)
+        before = replace(now, value_si=fact.before_si, spread_si=fact.before_spread_si)
+        rows.append((label(now), *shown(at, now), *shown(at, before)))
+    source = "" if resolved.sharpened is None else resolved.sharpened.source()
+    facts = table(rows, ("fact", "value", "spread", "without", ""), right=(1, 3))
+    return f"{facts}\nFrom {source}; delete the section [sharpened] to go back."
 
 
 def _folded(rows: Iterable[tuple[str, ...]]) -> list[list[str]]:
@@ -230,6 +224,8 @@ def _check_text(at: Desk, resolved: Resolved) -> str:
         "\nGiven\n" + _fact_table(at, given),
         "\nAssumed (spread is one standard deviation)\n" + _fact_table(at, assumed),
     ]
+    if resolved.sharpened is not None:
+        parts.append("\nSharpened by readings of the machine proved good\n" + _sharp_table(at, resolved))
     if choices:
         parts.append("\nAssumed kinds\n" + table(choices, ("field", "taken as")))
     kept = [name for name in _KEPT if any(path.startswith(f"{name}.") for path in resolved.card.values)]

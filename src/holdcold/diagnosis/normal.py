@@ -8,10 +8,14 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from math import hypot, sqrt
+from typing import Any
 
 from holdcold.cards import Fact, Resolved
+from holdcold.cards.sharpened import Sharpened
 from holdcold.cycle import HEALTHY, Conditions, Faults, OperatingPoint, build, solve
 from holdcold.cycle.unit import Unit
+from holdcold.errors import InputError
+from holdcold.numerics.linear import cholesky
 
 _NINETY = 1.6449
 """Half-width of a 90 % band in standard deviations of a normal distribution."""
@@ -45,7 +49,9 @@ class Normal:
     """What a unit should read in given conditions.
 
     point: the operating point of the card as it stands. readings: bands by place.
-    effects: per uncertain fact, what one standard deviation of it does to each reading.
+    effects: per uncertain fact, what one standard deviation of it does to each reading. Facts that
+    hang together after proved-good readings each carry what the facts before them do not: the effects
+    are independent of one another.
     uncertain: facts that were moved. assumed: those of them nobody gave. sharpen: assumptions worth
     measuring, the heaviest first.
     """
@@ -61,10 +67,19 @@ class Normal:
 
 
 @cache
-def _errors() -> Mapping[str, tuple[float, float]]:
+def _file() -> dict[str, Any]:
     text = files("holdcold.diagnosis").joinpath("data/model_error.toml").read_text(encoding="utf-8")
-    rows = tomllib.loads(text)["error"]
-    return {place: (row["relative"], row["absolute"]) for place, row in rows.items()}
+    return tomllib.loads(text)
+
+
+@cache
+def _errors() -> Mapping[str, tuple[float, float]]:
+    return {place: (row["relative"], row["absolute"]) for place, row in _file()["error"].items()}
+
+
+def model_version() -> str:
+    """Return the version of the data on the model's own error."""
+    return str(_file()["version"])
 
 
 def model_sigma(place: str, value: float) -> float:
@@ -85,7 +100,8 @@ def normal(resolved: Resolved, conditions: Conditions, faults: Faults = HEALTHY)
     unit = build(resolved.design)
     point = solve(unit, conditions, faults)
     uncertain = tuple(fact for fact in resolved.facts if fact.uncertain)
-    effects = {fact.name: _effect(resolved, fact, conditions, faults, point) for fact in uncertain}
+    alone = {fact.name: _effect(resolved, fact, conditions, faults, point) for fact in uncertain}
+    effects = _independent(alone, resolved.sharpened)
     readings = {place: _band(place, value, effects) for place, value in point.readings.items()}
     assumed = tuple(fact for fact in uncertain if fact.origin == "assumed")
     worth = _sharpen(assumed, effects, readings)
@@ -107,12 +123,19 @@ def _band(place: str, value: float, effects: Mapping[str, Mapping[str, float]]) 
 def _effect(
     resolved: Resolved, fact: Fact, conditions: Conditions, faults: Faults, point: OperatingPoint
 ) -> dict[str, float]:
-    """Return what one standard deviation of ``fact`` does to every reading (half the up-down difference)."""
+    """Return what one standard deviation of ``fact`` does to every reading.
+
+    Half the difference of up and down; of one side alone where the other is no possible machine.
+    """
     sides = []
     for sign in (1.0, -1.0):
         value = min(max(fact.value_si + sign * fact.spread_si, fact.least_si), fact.most_si)
-        design = resolved.design_with({fact.name: value})
-        sides.append((solve(build(design), conditions, faults, point.start).readings, value))
+        try:
+            unit = build(resolved.design_with({fact.name: value}))
+        except InputError:
+            sides.append((point.readings, fact.value_si))
+        else:
+            sides.append((solve(unit, conditions, faults, point.start).readings, value))
     (up, high), (down, low) = sides
     if high == low:
         return {}
@@ -120,6 +143,29 @@ def _effect(
     return {
         place: (up[place] - down[place]) * scale for place in point.readings if place in up and place in down
     }
+
+
+def _independent(
+    effects: Mapping[str, Mapping[str, float]], sharpened: Sharpened | None
+) -> Mapping[str, Mapping[str, float]]:
+    """Return effects whose squares add up, for facts whose errors hang together.
+
+    The errors are L times independent ones, with L the Cholesky factor of their correlations.
+    """
+    if sharpened is None:
+        return effects
+    names = [fact.name for fact in sharpened.facts]
+    lower = cholesky(sharpened.together).lower
+    found: dict[str, Mapping[str, float]] = dict(effects)
+    for column, name in enumerate(names):
+        mixed: dict[str, float] = {}
+        for row in range(column, len(names)):
+            weight = lower[row][column]
+            for place, shift in effects.get(names[row], {}).items():
+                mixed[place] = mixed.get(place, 0.0) + weight * shift
+        if name in found:
+            found[name] = mixed
+    return found
 
 
 def _sharpen(
