@@ -1,17 +1,21 @@
 """Adding a refrigerant is one file and one command: done here with a mixture that has no designation.
 
-Half R-124, half R-152a by mass: CoolProp 8 has no parameters for that pair, so the file must give an estimate.
+Half R-124, half R-152a by mass: CoolProp 8 has no parameters for that pair, so the file must give an
+estimate.
 """
 
 from __future__ import annotations
 
+import importlib
 import json
 import os
 import shutil
 import subprocess
 import sys
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 
@@ -40,6 +44,16 @@ simple = "Lorentz-Berthelot"
 second = "linear"
 why = "Nothing is known here."
 """
+
+
+Tool = Callable[[str], ModuleType]
+
+
+@pytest.fixture
+def tool(monkeypatch: pytest.MonkeyPatch) -> Tool:
+    """Import a module of the fitting tool."""
+    monkeypatch.syspath_prepend(str(ROOT))
+    return lambda name: importlib.import_module(f"tools.fit_refrigerants.{name}")
 
 
 def run(source: Path, *command: str) -> str:
@@ -99,28 +113,20 @@ def assert_agrees_with_coolprop(new) -> None:
         (MADE_UP.replace("note", "remark"), "remark"),
     ],
 )
-def test_what_is_wrong_with_a_file_is_said(
-    monkeypatch: pytest.MonkeyPatch, text: str, complaint: str
-) -> None:
-    monkeypatch.syspath_prepend(str(ROOT))
-    from tools.fit_refrigerants import catalogue, pairs
-
+def test_what_is_wrong_with_a_file_is_said(tool: Tool, text: str, complaint: str) -> None:
+    catalogue, pairs = tool("catalogue"), tool("pairs")
     with pytest.raises(SystemExit, match=complaint):
         pairs.estimated(catalogue.read(tomllib.loads(text), "R-999Z.toml"))
 
 
-def test_an_unknown_designation_lists_the_catalogue(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.syspath_prepend(str(ROOT))
-    from tools.fit_refrigerants import catalogue
-
+def test_an_unknown_designation_lists_the_catalogue(tool: Tool) -> None:
+    catalogue = tool("catalogue")
     with pytest.raises(SystemExit, match="R-448A"):
         catalogue.entry("R-999Y")
     assert set(catalogue.catalogued()) == set(names())
 
 
-def test_the_tables_of_the_page_are_those_of_the_data(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.syspath_prepend(str(ROOT))
-    from tools.fit_refrigerants import table
-
+def test_the_tables_of_the_page_are_those_of_the_data(tool: Tool) -> None:
+    table = tool("table")
     page = (ROOT / "docs" / "refrigerants.md").read_text(encoding="utf-8")
     assert table.renewed(page) == page, "run: python -m tools.fit_refrigerants --table"

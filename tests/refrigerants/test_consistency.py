@@ -75,7 +75,8 @@ def test_pure_fluids_obey_clausius_clapeyron(name: str, where: float) -> None:
     assert latent == pytest.approx(t_k * (f.s_dew(p_pa) - f.s_bubble(p_pa)), abs=limit)
     slope = (f.dew_pa(t_k + 0.05) - f.dew_pa(t_k - 0.05)) / 0.1
     volume = 1.0 / f.rho_dew(p_pa) - 1.0 / f.rho_bubble(p_pa)
-    # The slope of a fitted curve is less sure than the curve: most so where end, 8 K below critical.
+    # The slope of a fitted curve is less sure than the curve: most so where end, 8 K below
+    # critical.
     assert slope == pytest.approx(latent / (t_k * volume), rel=6e-4 if where > 0.9 else 1e-4)
 
 
@@ -180,5 +181,7 @@ def test_everything_rises_that_must(name: str) -> None:
         assert all(low <= high + 1e-9 for low, high in pairwise(glide))
         gas = [f.vapour(f.dew_k(p_pa) + gap, p_pa) for gap in range(121)]
         assert all(a[0] < b[0] and a[2] < b[2] for a, b in pairwise(gas))
-        wet = [f.liquid(f.bubble_k(p_pa) - gap, p_pa) for gap in range(41) if gap <= f.info.envelope.subcooling_k]
+        wet = [
+            f.liquid(f.bubble_k(p_pa) - gap, p_pa) for gap in range(41) if gap <= f.info.envelope.subcooling_k
+        ]
         assert all(a[0] > b[0] and a[2] > b[2] for a, b in pairwise(wet))

@@ -16,8 +16,8 @@ NAMES = names()
 def test_the_envelope_is_the_promised_one(name: str) -> None:
     """-50 C to the lesser of 70 C and 8 K below critical; superheat 0 to 120 K, subcooling 0 to 40 K.
 
-    R-744 freezes at -56.6 C (ASHRAE Handbook - Fundamentals 2021 (SI), chapter 29, table 5): its liquid is served to
-    -53 C only.
+    R-744 freezes at -56.6 C (ASHRAE Handbook - Fundamentals 2021 (SI), chapter 29, table 5): its liquid is
+    served to -53 C only.
     """
     info = fluid(name).info
     reach = info.envelope
@@ -40,7 +40,11 @@ def test_a_gas_cooler_is_refused() -> None:
     """R-744 at 90 bar, or condensing at 25 C, is beyond 8 K below critical (30.978 C, the same table 5)."""
     f = fluid("R-744")
     assert f.info.critical_k - 273.15 == pytest.approx(30.978, abs=0.001)
-    for call in (lambda: f.vapour(330.0, 90.0e5), lambda: f.state_ph(90.0e5, 4.5e5), lambda: f.bubble_pa(298.15)):
+    for call in (
+        lambda: f.vapour(330.0, 90.0e5),
+        lambda: f.state_ph(90.0e5, 4.5e5),
+        lambda: f.bubble_pa(298.15),
+    ):
         with pytest.raises(EnvelopeError, match="nothing is extrapolated"):
             call()
 

@@ -113,10 +113,10 @@ def test_liquid_density_and_line_charge_at_100f(name: str) -> None:
         assert mine * bore_m2 * 0.3048 / 0.45359237 == pytest.approx(charge, abs=0.00011)
 
 
-# Bubble and dew at 101 325 Pa [C]. Blends: the Handbook, table 2, which repeats what was computed with older mixture
-# models when each designation was given; it differs from table 5 of the same chapter by 0.4 K for R-404A (-46.2), and
-# from CoolProp 8.0.0 by up to 0.5 K. Its line of R-452A repeats the points of R-451B by mistake. R-452A, R-454C and
-# R-455A here: ASHRAE 34 / ISO 817, from memory.
+# Bubble and dew at 101 325 Pa [C]. Blends: the Handbook, table 2, which repeats what was computed with
+# older mixture models when each designation was given; it differs from table 5 of the same chapter by 0.4 K
+# for R-404A (-46.2), and from CoolProp 8.0.0 by up to 0.5 K. Its line of R-452A repeats the points of
+# R-451B by mistake. R-452A, R-454C and R-455A here: ASHRAE 34 / ISO 817, from memory.
 NORMAL_C = {
     "R-402A": (-49.2, -47.0), "R-402B": (-47.2, -44.9), "R-404A": (-46.6, -45.8), "R-407A": (-45.2, -38.7),
     "R-407C": (-43.8, -36.7), "R-407F": (-46.1, -39.7), "R-408A": (-45.5, -45.0), "R-409A": (-35.4, -27.5),
@@ -125,7 +125,8 @@ NORMAL_C = {
     "R-454A": (-48.4, -41.6), "R-454B": (-50.9, -50.0), "R-454C": (-46.0, -37.8), "R-455A": (-51.6, -39.1),
     "R-507A": (-46.7, -46.7), "R-513A": (-29.1, -29.1),
 }  # fmt: skip
-# R-408A: CoolProp's R-143a/R-22 pair lies 1.0 K away, which its note says. R-454C: older models lie 0.7 K away.
+# R-408A: CoolProp's R-143a/R-22 pair lies 1.0 K away, which its note says. R-454C: older models lie 0.7 K
+# away.
 NORMAL_LIMIT_K = {"R-408A": 1.05, "R-454C": 0.7}
 
 
@@ -151,8 +152,9 @@ def test_normal_boiling_points_of_pure_fluids(name: str, celsius: float) -> None
 @pytest.mark.parametrize(
     ("name", "celsius", "kpa"),
     [
-        ("R-744", 30.978, 7377.3), ("R-32", 78.105, 5782.0), ("R-410A", 71.358, 4902.6), ("R-507A", 70.617, 3705),
-        ("R-404A", 72.046, 3728.9), ("R-407C", 86.034, 4629.8), ("R-290", 96.74, 4251.2), ("R-22", 96.145, 4990),
+        ("R-744", 30.978, 7377.3), ("R-32", 78.105, 5782.0), ("R-410A", 71.358, 4902.6),
+        ("R-507A", 70.617, 3705), ("R-404A", 72.046, 3728.9), ("R-407C", 86.034, 4629.8),
+        ("R-290", 96.74, 4251.2), ("R-22", 96.145, 4990),
         ("R-1234yf", 94.7, 3382.2), ("R-134a", 101.06, 4059.3), ("R-600a", 134.66, 3629.0),
     ],
 )  # fmt: skip
@@ -184,9 +186,10 @@ def test_pressures_of_newer_blends(name: str) -> None:
 
 # 1 atm, bubble and dew [C]: CoolProp 8.0.0's own mixture flash, printed to 0.01 K.
 BLENDS_1_ATM_C = {
-    "R-448A": (-46.18, -39.67), "R-449A": (-45.88, -39.83), "R-452A": (-46.94, -42.89), "R-454A": (-48.10, -41.41),
-    "R-454B": (-50.74, -49.53), "R-454C": (-45.37, -37.18), "R-455A": (-52.15, -38.61), "R-513A": (-29.45, -29.34),
-    "R-450A": (-23.63, -23.05), "R-407F": (-46.06, -39.66),
+    "R-448A": (-46.18, -39.67), "R-449A": (-45.88, -39.83), "R-452A": (-46.94, -42.89),
+    "R-454A": (-48.10, -41.41), "R-454B": (-50.74, -49.53), "R-454C": (-45.37, -37.18),
+    "R-455A": (-52.15, -38.61), "R-513A": (-29.45, -29.34), "R-450A": (-23.63, -23.05),
+    "R-407F": (-46.06, -39.66),
 }  # fmt: skip
 
 

@@ -29,7 +29,9 @@ def main() -> None:
     parser.add_argument("names", nargs="*", help="designations, for example R-448A, or catalogue files")
     parser.add_argument("--all", action="store_true", help="fit every refrigerant of the catalogue")
     parser.add_argument("--out", type=Path, help="another folder for what is written")
-    parser.add_argument("--table", action="store_true", help="renew the tables of docs/refrigerants.md instead")
+    parser.add_argument(
+        "--table", action="store_true", help="renew the tables of docs/refrigerants.md instead"
+    )
     parser.add_argument("--grids", action="store_true", help="write tests/reference/coolprop8 instead")
     options = parser.parse_args()
     if options.grids:

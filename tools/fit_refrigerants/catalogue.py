@@ -1,7 +1,9 @@
-"""What is known of each refrigerant before any fitting: composition, class, model, estimates. All of it is read.
+"""What is known of each refrigerant before any fitting: composition, class, model, estimates. All of it is
+read.
 
-One file a refrigerant in ``fluids``; ``components.toml`` holds the components' warming potentials and ``pairs.toml``
-the estimates for binary pairs that CoolProp lacks. docs/refrigerants.md tells what a file may hold.
+One file a refrigerant in ``fluids``; ``components.toml`` holds the components' warming potentials and
+``pairs.toml`` the estimates for binary pairs that CoolProp lacks. docs/refrigerants.md tells what a file
+may hold.
 """
 
 from __future__ import annotations

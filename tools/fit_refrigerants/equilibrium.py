@@ -14,7 +14,8 @@ import numpy as np
 
 from .reference import Reference
 
-# CoolProp's density search leaves up to 3e-10 of noise in the fugacities of some blends, which cannot then meet CLOSE.
+# CoolProp's density search leaves up to 3e-10 of noise in the fugacities of some blends, which cannot then
+# meet CLOSE.
 CLOSE, FAIR, PATIENCE = 1e-11, 1e-9, 40
 
 

@@ -145,7 +145,7 @@ def _dome(worst: Worst, fluid: Fluid, inner: np.ndarray) -> None:
 
 
 def spread(data: dict[str, Any], entry: Entry) -> Errors:
-    """How far other models and published points lie from the packaged functions; empty where there are none."""
+    """How far other models and published points lie off; empty where there are none."""
     worst = Worst()
     for quantity, (percent, where) in entry.known_spread.items():
         worst.add(quantity, "%", percent, where)
@@ -182,7 +182,7 @@ def _second_curves(worst: Worst, data: dict[str, Any], second: Reference) -> Non
 
 
 def _normal_points(worst: Worst, fluid: Fluid, normal_k: tuple[float, float]) -> None:
-    """Published bubble and dew points at atmospheric pressure, printed to 0.1 K or 0.01 K, if that is served."""
+    """Published bubble and dew points at atmospheric pressure (to 0.1 K or 0.01 K), if that is served."""
     if not fluid.p_min <= ATMOSPHERE_PA <= fluid.p_max:
         return
     for kind, mine, theirs in zip(("bubble", "dew"), (fluid.bubble_k, fluid.dew_k), normal_k, strict=True):

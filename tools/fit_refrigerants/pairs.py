@@ -1,7 +1,7 @@
 """Binary pairs that CoolProp lacks: found, and given the parameters of an estimate.
 
-CoolProp refuses to open a mixture one of whose pairs it does not know, so a simple rule is registered first and the
-state's own parameters are set after it is open. A pair that CoolProp does know is never touched.
+CoolProp refuses to open a mixture one of whose pairs it does not know, so a simple rule is registered first
+and the state's own parameters are set after it is open. A pair that CoolProp does know is never touched.
 """
 
 from __future__ import annotations
@@ -44,8 +44,8 @@ def estimated(entry: Entry) -> list[Pair]:
     if unknown:
         listed = ", ".join("/".join(pair) for pair in unknown)
         raise SystemExit(
-            f"{entry.name}: CoolProp has no parameters for {listed}. Give an estimate as [[pair]] in its file;"
-            " see pairs.toml."
+            f"{entry.name}: CoolProp has no parameters for {listed}. Give an estimate as [[pair]] in its"
+            " file; see pairs.toml."
         )
     return [given[frozenset(pair)] for pair in missing]
 

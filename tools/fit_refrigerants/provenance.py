@@ -21,7 +21,7 @@ def provenance(entry: Entry, found: Curves) -> dict[str, str]:
         "equations": _equations(entry),
         "saturation": _saturation(entry, found),
         "second model": _second(entry),
-        "gwp": "Mass-weighted component values of the basis named; see tools/fit_refrigerants/components.toml.",
+        "gwp": "Mass-weighted component values of the basis named (tools/fit_refrigerants/components.toml).",
         "composition and class": entry.source,
     }
     if entry.model == "mixture":

@@ -1,4 +1,4 @@
-"""The tables of docs/refrigerants.md, written from the packaged data files and compared with the page by a test."""
+"""The tables of docs/refrigerants.md, written from the packaged data files; a test compares the page."""
 
 from __future__ import annotations
 

@@ -27,8 +27,8 @@ from holdcold.refrigerants.splines import Row, breaks, surface_patches
 Properties = Callable[[float, float], tuple[float, float, float, float]]
 Search = Callable[[float, float, float], float]
 
-# Solvers sit on the border of the region: this much beyond it is still served (and was fitted): 0.05 K, and 0.025 K
-# because theta is the dew temperature only to 0.02 K.
+# Solvers sit on the border of the region: this much beyond it is still served (and was fitted): 0.05 K, and
+# 0.025 K because theta is the dew temperature only to 0.02 K.
 SLACK_K = 0.075
 Y_DEGREE, W_DEGREE = 3, 4
 # Newton's step below which an isobar search ends; the error left is its square over 100 K.
