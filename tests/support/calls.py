@@ -111,7 +111,7 @@ class Truth:
 
     unit: card with assumptions. faults: severity by fault id (any number for a fault without degrees),
     empty for a healthy machine. design: the machine itself, where it differs from the card's.
-    astray: factor on what the model predicts at a place, for a machine the model does not quite fit.
+    astray: added to what the model predicts at a place [SI], for a machine the model does not quite fit.
     state: found in; worked out when None. seen: answers given by hand, by sighting.
     """
 
@@ -171,7 +171,7 @@ class Machine:
 
     def reading(self, place: str) -> ReadingEvidence:
         """Return what the usual instrument reads at ``place``."""
-        true = self.point.readings[place] * self.truth.astray.get(place, 1.0)
+        true = self.point.readings[place] + self.truth.astray.get(place, 0.0)
         raw = ReadingEvidence(place, true)
         if self.rng is None:
             return raw
