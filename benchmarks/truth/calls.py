@@ -111,7 +111,7 @@ def _found(unit: Unit, names: tuple[str, ...], rng: np.random.Generator, stratum
             one = scene(unit, faults, rng, warm=warm and stratum not in ("healthy", "pull_down"), slow=stratum == "pull_down")
         except NoPointError:
             continue
-        if one is None or (len(names) == 2 and not _both_show(unit, faults, one, rng)):
+        if one is None or (len(names) == 2 and not _both_show(unit, faults, rng)):
             continue
         best = one
         if not warm or not names or one.where.box_k > unit.set_k + 2.0 or one.point is None or one.point.trip:
@@ -119,7 +119,7 @@ def _found(unit: Unit, names: tuple[str, ...], rng: np.random.Generator, stratum
     return best
 
 
-def _both_show(unit: Unit, faults: dict[str, float], both: Scene, rng: np.random.Generator) -> bool:
+def _both_show(unit: Unit, faults: dict[str, float], rng: np.random.Generator) -> bool:
     """Return whether each cause of a pair would show alone under the same weather."""
     for name, how_bad in faults.items():
         try:
@@ -127,7 +127,7 @@ def _both_show(unit: Unit, faults: dict[str, float], both: Scene, rng: np.random
                 return False
         except NoPointError:
             return False
-    return both.point is None or True
+    return True
 
 
 def _record(

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from benchmarks.truth.calls import Call
 from benchmarks.truth.costs import Ledger, Way
+
 from holdcold.diagnosis.catalogue import Catalogue
 
 RULES: dict[str, dict[str, tuple[str, ...]]] = {

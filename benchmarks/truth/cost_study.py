@@ -15,6 +15,7 @@ from benchmarks.truth.checklist import by_rules, order
 from benchmarks.truth.costs import Ledger, advised, in_order
 from benchmarks.truth.evidence import resolved_card
 from benchmarks.truth.store import CACHE, append, load, rows
+
 from holdcold.diagnosis.catalogue import catalogue
 from holdcold.errors import HoldcoldError
 

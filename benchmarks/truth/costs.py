@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from benchmarks.truth.calls import Call
 from benchmarks.truth.evidence import evidence, resolved_card
+
 from holdcold.diagnosis.catalogue import Catalogue, catalogue
 from holdcold.diagnosis.evidence import Evidence, RepairEvidence, SightingEvidence
 from holdcold.diagnosis.find import Finding, find

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from benchmarks.truth.calls import Call
+from benchmarks.truth.props import fluid
 
 from holdcold.cards import Resolved, read_card, resolve
 from holdcold.diagnosis.catalogue import Catalogue, catalogue
@@ -27,8 +28,18 @@ METERS = ("condenser_air", "coil_air", "pipe_clamps", "gauges", "superheats", "c
 FOLLOW_RUNNING = ("user_story", "display_and_set_points", "box_air_and_product", "door_and_gasket", "drier_drop",
                   "bulb_and_valve", "receiver_level_touch", "paper_airflow", "line_volts")  # fmt: skip
 FOLLOW_ICE = ("defrost_clock_look", "force_defrost", "watch_defrost_end", "pan_pour")
-FOLLOW_STANDING = ("user_story", "display_and_set_points", "breaker_and_disconnect", "line_volts", "voltage_drop",
-                   "control_chain_volts", "windings_and_start_gear", "solenoid_magnet")  # fmt: skip
+FOLLOW_STARVED = ("equaliser_look", "warm_valve", "valve_setting_look", "distributor_look", "moisture_indicator_look",
+                  "receiver_valve_look", "liquid_line_follow", "suction_filter_drop", "core_bubbles")  # fmt: skip
+FOLLOW_HEAD = ("condenser_flashlight", "ribbon_test", "condenser_fan_volts", "fan_cycle_watch", "standing_pressure",
+               "identify_refrigerant")  # fmt: skip
+FOLLOW_BOX_FAN = ("fan_amps_volts", "fan_delay_volts")
+FOLLOW_STANDING = (
+    "user_story", "display_and_set_points", "breaker_and_disconnect", "line_volts", "voltage_drop", "control_chain_volts",
+    "windings_and_start_gear", "shell_touch", "protector_test", "terminal_pull", "contactor_look", "solenoid_magnet",
+    "low_control_setting_look",
+)  # fmt: skip
+_STARVED_K = 8.0
+_HEAD_K = 19.0
 
 
 def resolved_card(call: Call) -> Resolved:
@@ -44,13 +55,42 @@ def brief_checks(call: Call) -> tuple[str, ...]:
 
 
 def careful_checks(call: Call) -> tuple[str, ...]:
-    """Return what a careful technician adds, by what the walk-rounds showed."""
+    """Return what a careful technician adds, by what the walk-rounds and the first readings showed."""
     done = list(brief_checks(call))
     if "discharge_line_k" not in call.readings:
-        return (*done, *FOLLOW_STANDING)
+        hot = call.seen.get("windings") in ("open", "overload_open")
+        return (*done, *FOLLOW_STANDING, *(("cool_and_retry",) if hot else ()))
     if call.seen.get("coil_ice") == "iced":
         done += FOLLOW_ICE
+    if call.seen.get("evaporator_fans") in ("some_stopped", "none_turning"):
+        done += FOLLOW_BOX_FAN
+    if _starved(call):
+        done += FOLLOW_STARVED
+    if _high_head(call):
+        done += FOLLOW_HEAD
     return (*done, *FOLLOW_RUNNING)
+
+
+def _starved(call: Call) -> bool:
+    """Return whether coil superheat is high, by gauges where there are ports, else by the frost."""
+    read = {place: row[0] for place, row in call.readings.items()}
+    if "suction_pa_service_valve" not in read:
+        return call.seen.get("frost_pattern") == "first_passes_only"
+    dew = fluid(_plate(call)).sat(read["suction_pa_service_valve"]).t_d
+    return read["suction_k_coil_outlet"] - dew > _STARVED_K
+
+
+def _high_head(call: Call) -> bool:
+    """Return whether the head stands high over the air entering, by gauge, else by the liquid's warmth."""
+    read = {place: row[0] for place, row in call.readings.items()}
+    if "discharge_pa" not in read:
+        return read["liquid_k_condenser_outlet"] - call.ambient_k > _HEAD_K - 5.0
+    return fluid(_plate(call)).sat(read["discharge_pa"]).t_d - call.ambient_k > _HEAD_K
+
+
+def _plate(call: Call) -> str:
+    """Return the refrigerant that the card names."""
+    return call.card.split('refrigerant = "')[1].split('"')[0]
 
 
 def evidence(
@@ -62,6 +102,8 @@ def evidence(
     seen: list[str] = []
     done: list[CheckEvidence] = []
     for name in checks:
+        if name not in book.checks:
+            continue
         check = book.checks[name]
         done.append(CheckEvidence(name, "done"))
         places += [one for one in check.readings if one in call.readings and one not in places]
@@ -71,7 +113,7 @@ def evidence(
         for place, (value, kind, name) in ((place, call.readings[place]) for place in places)
     )
     return Evidence(
-        situation=situation(call, places, book),
+        situation=situation(call, places),
         readings=readings,
         sightings=tuple(SightingEvidence(name, call.seen[name]) for name in seen),
         checks=tuple(done),
@@ -79,7 +121,7 @@ def evidence(
     )
 
 
-def situation(call: Call, places: Iterable[str], book: Catalogue) -> Situation:
+def situation(call: Call, places: Iterable[str]) -> Situation:
     """Return the conditions noted: air and box are read on every call, supply only where it was measured."""
     measured = "supply_v" in places
     nominal = resolved_card(call).design.supply_v if measured else 0.0

@@ -11,7 +11,6 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
-
 from benchmarks.truth.circuit import Machine
 from benchmarks.truth.expansion import Capillary, Valve
 from benchmarks.truth.units import Unit
@@ -277,7 +276,7 @@ LISTED: dict[str, Row] = {
     "box_sensor_wrong": (_same, (2.0, 8.0)),
     "solenoid_leaking": (_same, (1.0, 1.0)),
     "crankcase_heater": (_same, (1.0, 1.0)),
-    **{name: (_same, (1.0, 1.0)) for name in NOT_RUNNING},
+    **dict.fromkeys(NOT_RUNNING, (_same, (1.0, 1.0))),
 }
 UNLISTED: dict[str, Row] = {
     "condenser_bypassed": (_bypassed, (0.05, 0.3)),

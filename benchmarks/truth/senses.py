@@ -8,8 +8,12 @@ import numpy as np
 from benchmarks.truth import box_senses, unit_senses
 from benchmarks.truth.context import Context
 
-TXV_ONLY = ("sight_glass", "bulb", "bulb_warm_test", "valve_frost", "solenoid", "receiver_level", "glass_head_raised", "pump_down")
+TXV_ONLY = (
+    "sight_glass", "bulb", "bulb_warm_test", "valve_frost", "solenoid", "receiver_level", "glass_head_raised", "pump_down",
+    "equaliser", "valve_setting", "distributor_tubes", "receiver_valve", "moisture_indicator", "solenoid_off",
+)  # fmt: skip
 ELECTRIC_ONLY = ("heater_amps", "heater_ohms", "defrost_end")
+CYCLED_ONLY = ("head_setting", "fan_cycle")
 
 ERRORS = {
     "evaporator_fans": 0.015, "coil_ice": 0.04, "frost_pattern": 0.08, "coil_face": 0.06, "coil_airflow": 0.05,
@@ -51,9 +55,13 @@ def sightings(c: Context, values: dict[str, tuple[str, ...]], rng: np.random.Gen
     for name, answer in ANSWERS.items():
         if name in TXV_ONLY and unit.device != "txv":
             continue
+        if name not in values or (name in CYCLED_ONLY and not unit.head_on_pa):
+            continue
         if name in ELECTRIC_ONLY and unit.defrost != "electric":
             continue
         value = answer(c, rng)
+        if value not in values[name]:
+            value = values[name][0]
         if rng.random() < ERRORS.get(name, 0.03):
             value = str(rng.choice([one for one in values[name] if one != value]))
         noted[name] = value
