@@ -1,7 +1,7 @@
 """What a person sees, hears and is told at the door, in the box and at the panel, from what is physically so.
 
-Each function returns the answer of one careful look; how often people are wrong is in ``senses.ERRORS``. Rates are
-the generator's own, from practice (field notes 5 to 7; no source).
+Each function returns the answer of one careful look; how often people are wrong is in ``senses.ERRORS``.
+Rates are the generator's own, from practice (field notes 5 to 7; no source).
 """
 
 from __future__ import annotations
@@ -28,17 +28,31 @@ def pick(rng: Rng, **shares: float) -> str:
 def user_story(c: Context, rng: Rng) -> str:
     """Return what the user tells."""
     if not c.scene.faults and c.warm_k > 4.0:
-        return pick(rng, after_delivery=0.45, hot_day=0.15, no_complaint=0.2, sudden=0.1, on_and_off=0.05, after_power_cut=0.05)
+        return pick(
+            rng,
+            after_delivery=0.45,
+            hot_day=0.15,
+            no_complaint=0.2,
+            sudden=0.1,
+            on_and_off=0.05,
+            after_power_cut=0.05,
+        )
     if c.has("excess_load"):
         return pick(rng, after_delivery=0.55, hot_day=0.1, sudden=0.15, no_complaint=0.1, slow_over_weeks=0.1)
-    if c.has("overcharge", "non_condensables", "bulb_loose", "reverse_rotation", "wrong_refrigerant", "access_leak"):
+    if c.has(
+        "overcharge", "non_condensables", "bulb_loose", "reverse_rotation", "wrong_refrigerant", "access_leak"
+    ):
         return pick(rng, after_service=0.5, hot_day=0.15, sudden=0.1, slow_over_weeks=0.15, no_complaint=0.1)
     if c.has("liquid_valve_part_shut"):
         return pick(rng, after_service=0.6, slow_over_weeks=0.15, sudden=0.15, no_complaint=0.1)
     if c.has("moisture_at_valve", "moisture_at_capillary"):
-        return pick(rng, on_and_off=0.5, after_service=0.25, slow_over_weeks=0.1, sudden=0.1, no_complaint=0.05)
+        return pick(
+            rng, on_and_off=0.5, after_service=0.25, slow_over_weeks=0.1, sudden=0.1, no_complaint=0.05
+        )
     if c.has("txv_flooding", *STARVING, "drier_restricted", "distributor_plugged", "suction_strainer"):
-        return pick(rng, after_service=0.2, slow_over_weeks=0.35, sudden=0.25, on_and_off=0.1, no_complaint=0.1)
+        return pick(
+            rng, after_service=0.2, slow_over_weeks=0.35, sudden=0.25, on_and_off=0.1, no_complaint=0.1
+        )
     if c.has("condenser_dirty", "hot_location", "air_recirculating"):
         return pick(rng, slow_over_weeks=0.35, hot_day=0.35, on_and_off=0.1, sudden=0.1, no_complaint=0.1)
     if c.has("condenser_fan_stopped", "condenser_fan_weak", "fan_control_open"):
@@ -73,7 +87,9 @@ def display(c: Context, rng: Rng) -> str:
 
 def set_point(c: Context, rng: Rng) -> str:
     """Return whether the settings are as left."""
-    changed = 0.95 if c.has("set_point_changed") else (0.25 if c.has("coil_iced", "defrost_control") else 0.04)
+    changed = (
+        0.95 if c.has("set_point_changed") else (0.25 if c.has("coil_iced", "defrost_control") else 0.04)
+    )
     return pick(rng, changed=changed, as_left=1.0 - changed)
 
 
@@ -85,12 +101,18 @@ def logger_trace(c: Context, rng: Rng) -> str:
         return pick(rng, steps_with_defrost=0.6, slow_climb=0.25, runs_long=0.15)
     if not c.running:
         return pick(rng, slow_climb=0.7, trips_and_returns=0.3)
-    return pick(rng, steady=0.8, runs_long=0.2) if c.scene.holds else pick(rng, runs_long=0.65, slow_climb=0.3, steady=0.05)
+    return (
+        pick(rng, steady=0.8, runs_long=0.2)
+        if c.scene.holds
+        else pick(rng, runs_long=0.65, slow_climb=0.3, steady=0.05)
+    )
 
 
 def after_wait(c: Context, rng: Rng) -> str:
     """Return what half an hour with everything on does."""
-    if c.trip or c.has("contactor", "start_gear", "compressor_motor", "compressor_seized", "overload_open", "lost_phase"):
+    if c.trip or c.has(
+        "contactor", "start_gear", "compressor_motor", "compressor_seized", "overload_open", "lost_phase"
+    ):
         return pick(rng, trips=0.7, still_warm=0.3)
     if c.running and c.scene.holds:
         return pick(rng, recovers=0.9, still_warm=0.1)
@@ -252,7 +274,11 @@ def bulb_warm_test(c: Context, rng: Rng) -> str:
 
 def valve_frost(c: Context, rng: Rng) -> str:
     """Return frost at the valve's body."""
-    frost = 0.75 if c.has("txv_screen", "moisture_at_valve") else (0.4 if c.has(*STARVING) else (0.15 if c.running else 0.03))
+    frost = (
+        0.75
+        if c.has("txv_screen", "moisture_at_valve")
+        else (0.4 if c.has(*STARVING) else (0.15 if c.running else 0.03))
+    )
     return pick(rng, frost_at_body=frost, dry=1.0 - frost)
 
 

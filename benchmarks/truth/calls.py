@@ -1,4 +1,7 @@
-"""One service call as the generator makes it: the card, what instruments show, what is seen, and the truth."""
+"""One service call as the generator makes it.
+
+The card, what instruments show, what is seen, and the truth.
+"""
 
 from __future__ import annotations
 
@@ -26,10 +29,11 @@ _WARM = 0.8
 class Call:
     """One call.
 
-    seed: (study seed, number). stratum. card: TOML. ambient_k, box_k: as measured. state, minutes, complaint, trend.
-    readings: place -> (value SI, class, name). seen: sighting -> answer. faults: listed causes with the generator's
-    severity. strange: what no catalogue row describes, or "". lying: names of instruments that lie. about: facts of
-    the unit and the point, for breakdowns. after: for a pair, the call once one cause was mended, by that cause.
+    seed: (study seed, number). stratum. card: TOML. ambient_k, box_k: as measured. state, minutes, complaint,
+    trend. readings: place -> (value SI, class, name). seen: sighting -> answer. faults: listed causes with
+    the generator's severity. strange: what no catalogue row describes, or "". lying: names of instruments
+    that lie. about: facts of the unit and the point, for breakdowns. after: for a pair, the call once one
+    cause was mended, by that cause.
     """
 
     seed: tuple[int, int]
@@ -69,8 +73,9 @@ def _from_dict(data: dict[str, Any]) -> Call:
 def make(seed: int, number: int, stratum: str, values: dict[str, tuple[str, ...]], fault: str = "") -> Call:
     """Return call ``number`` of a study.
 
-    values: allowed answers by sighting id. fault: a cause to take instead of one drawn by share. The same arguments
-    always give the same call. Units on which the cause does not show are drawn again with the same cause.
+    values: allowed answers by sighting id. fault: a cause to take instead of one drawn by share. The same
+    arguments always give the same call. Units on which the cause does not show are drawn again with the same
+    cause.
     """
     rng = np.random.default_rng([seed, number])
     for _ in range(200):
@@ -106,9 +111,17 @@ def _found(unit: Unit, names: tuple[str, ...], rng: np.random.Generator, stratum
     warm = rng.random() < _WARM
     best: Scene | None = None
     for attempt in range(_TRIES):
-        faults = {name: severity(name, unit, rng, 1.0 + 0.6 * attempt + 0.5 * (len(names) == 2)) for name in names}
+        faults = {
+            name: severity(name, unit, rng, 1.0 + 0.6 * attempt + 0.5 * (len(names) == 2)) for name in names
+        }
         try:
-            one = scene(unit, faults, rng, warm=warm and stratum not in ("healthy", "pull_down"), slow=stratum == "pull_down")
+            one = scene(
+                unit,
+                faults,
+                rng,
+                warm=warm and stratum not in ("healthy", "pull_down"),
+                slow=stratum == "pull_down",
+            )
         except NoPointError:
             continue
         if one is None or (len(names) == 2 and not _both_show(unit, faults, rng)):
@@ -123,7 +136,10 @@ def _both_show(unit: Unit, faults: dict[str, float], rng: np.random.Generator) -
     """Return whether each cause of a pair would show alone under the same weather."""
     for name, how_bad in faults.items():
         try:
-            if scene(unit, {name: how_bad}, np.random.default_rng(int(rng.integers(1 << 30))), warm=False) is None:
+            if (
+                scene(unit, {name: how_bad}, np.random.default_rng(int(rng.integers(1 << 30))), warm=False)
+                is None
+            ):
                 return False
         except NoPointError:
             return False
@@ -131,7 +147,8 @@ def _both_show(unit: Unit, faults: dict[str, float], rng: np.random.Generator) -
 
 
 def _record(
-    one: Scene, rng: np.random.Generator, seed: tuple[int, int], stratum: str, values: dict[str, tuple[str, ...]],
+    one: Scene, rng: np.random.Generator, seed: tuple[int, int], stratum: str, values: dict[str, tuple[str,
+    ...]],
     names: tuple[str, ...],
 ) -> Call:  # fmt: skip
     unit, c = one.unit, context(one)
@@ -139,7 +156,10 @@ def _record(
     shown = read(true_readings(c, unit, bool(rng.random() < 0.3), rng), meters, rng)
     seen = {**sightings(c, values, rng), **CONSTANT}
     lying = [meter.name for meter in meters.values() if abs(meter.lie) > 2.0 * meter.kind.bias_floor]
-    if any(meters[use].lie and abs(meters[use].lie) > 2.0 * meters[use].kind.bias_floor for use in ("low", "high")):
+    if any(
+        meters[use].lie and abs(meters[use].lie) > 2.0 * meters[use].kind.bias_floor
+        for use in ("low", "high")
+    ):
         seen["gauge_zero"] = "off"
     if any(meters[use].lie and abs(meters[use].lie) > 1.5 for use in ("pipe", "air")):
         seen["own_probe_bath"] = "off"
@@ -158,7 +178,8 @@ def _record(
 
 
 def _mended(
-    one: Scene, fault: str, rng: np.random.Generator, seed: tuple[int, int], values: dict[str, tuple[str, ...]],
+    one: Scene, fault: str, rng: np.random.Generator, seed: tuple[int, int], values: dict[str, tuple[str,
+    ...]],
     meters: dict[str, Any],
 ) -> Call | None:  # fmt: skip
     """Return the call as it stands once ``fault`` is mended and the other cause is left, same instruments."""
@@ -177,8 +198,10 @@ def _mended(
             seed=seed, stratum="rest", card=one.unit.card, ambient_k=round(shown["condenser_air_in_k"][0], 2),
             box_k=round(shown["box_k"][0], 2), state=found.state, minutes=round(found.minutes, 1),
             complaint=found.complaint, trend=found.trend,
-            readings={place: (float(f"{value:.6g}"), kind, name) for place, (value, kind, name) in shown.items()},
-            seen=seen, faults={name: round(s, 4) for name, s in left.items()}, strange="", lying=[], about=_about(found),
+            readings={place: (float(f"{value:.6g}"), kind, name) for place, (value, kind,
+            name) in shown.items()},
+            seen=seen, faults={name: round(s, 4) for name, s in left.items()}, strange="", lying=[],
+            about=_about(found),
         )  # fmt: skip
     return None
 
@@ -186,7 +209,8 @@ def _mended(
 def _about(one: Scene) -> dict[str, Any]:
     unit = one.unit
     facts: dict[str, Any] = {
-        "kind": unit.kind, "application": unit.application, "gas": unit.machine.refrigerant, "device": unit.device,
+        "kind": unit.kind, "application": unit.application, "gas": unit.machine.refrigerant,
+        "device": unit.device,
         "trip": one.point.trip if one.point else "", "warm_k": round(one.where.box_k - unit.set_k, 2),
         "weather_k": round(one.weather_k, 2),
     }  # fmt: skip

@@ -1,7 +1,8 @@
 """The fixed checklist: every check the unit has, cheapest first, each read by the plain rules of the trade.
 
-The order is by cost with reaching its place; the rules are field notes 6: a stopped fan is mended, a drop across the
-drier means the drier, bubbles without such a drop mean charge, and so on. Common practice, no source.
+The order is by cost with reaching its place; the rules are field notes 6: a stopped fan is mended, a drop
+across the drier means the drier, bubbles without such a drop mean charge, and so on. Common practice, no
+source.
 """
 
 from __future__ import annotations
@@ -12,10 +13,12 @@ from benchmarks.truth.costs import Ledger, Way
 from holdcold.diagnosis.catalogue import Catalogue
 
 RULES: dict[str, dict[str, tuple[str, ...]]] = {
-    "evaporator_fans": {"some_stopped": ("evaporator_fan_stopped",), "none_turning": ("evaporator_fan_stopped",),
+    "evaporator_fans": {"some_stopped": ("evaporator_fan_stopped",),
+    "none_turning": ("evaporator_fan_stopped",),
                         "slow": ("evaporator_fans_slow",)},
     "coil_face": {"matted": ("coil_dirty",)},
-    "box_stock": {"blocking_air": ("air_blocked",), "hot_delivery": ("excess_load",), "overfull": ("excess_load",)},
+    "box_stock": {"blocking_air": ("air_blocked",), "hot_delivery": ("excess_load",),
+    "overfull": ("excess_load",)},
     "door": {"left_open": ("door_leak",), "gasket_bad": ("door_leak",), "edge_frosted": ("door_leak",)},
     "door_light": {"light": ("door_leak",)},
     "drain_pan": {"ice": ("drain_ice",), "water_standing": ("drain_ice",)},
@@ -55,7 +58,8 @@ RULES: dict[str, dict[str, tuple[str, ...]]] = {
     "nitrogen_bubbles": {"leak_found": ("low_charge",)},
     "weighed_charge": {"short": ("low_charge", "capillary_restricted"), "over": ("overcharge",),
                        "right": ("capillary_restricted",)},
-    "pump_down": {"slow": ("compressor_weak",), "will_not": ("compressor_weak",), "rises_again": ("compressor_weak",)},
+    "pump_down": {"slow": ("compressor_weak",), "will_not": ("compressor_weak",),
+    "rises_again": ("compressor_weak",)},
     "standing_pressure": {"above": ("non_condensables",)},
     "low_control_trip": {"off_dial": ("low_pressure_control",)},
     "after_melt": {"works_well": ("coil_iced",), "ices_again": ("coil_iced",)},
@@ -70,7 +74,10 @@ def order(book: Catalogue, facts: dict[str, str]) -> list[str]:
 
     def cost(name: str) -> tuple[bool, float, str]:
         check = book.checks[name]
-        reach = sum(book.costs.access[place].open_minutes + book.costs.access[place].travel_minutes for place in check.places)
+        reach = sum(
+            book.costs.access[place].open_minutes + book.costs.access[place].travel_minutes
+            for place in check.places
+        )
         return check.second_visit, book.check_cost(name) + reach, name
 
     return sorted((check.id for check in book.checks_for(facts)), key=cost)
@@ -81,6 +88,8 @@ def by_rules(call: Call, steps: list[str]) -> Ledger:
     way = Way(call)
     tried: set[str] = set()
     for check in steps:
+        if not way.makes_sense(check):
+            continue
         way.do(check)
         for fault in _named(way, check):
             if fault in tried or fault not in way.book.faults:

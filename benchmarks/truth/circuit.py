@@ -1,8 +1,8 @@
 """The whole circuit at one moment: pressures, flows and the charge they hold.
 
-Unknowns: pressure at the coil outlet, pressure at the compressor outlet, enthalpy at the coil outlet. A fourth
-coordinate says where the liquid stands: below 0 the receiver is empty and vapour leaves the condenser, 0 to 1 is
-the receiver's level, above 1 liquid backs up into the condenser. The charge fixes that coordinate.
+Unknowns: pressure at the coil outlet, pressure at the compressor outlet, enthalpy at the coil outlet. A
+fourth coordinate says where the liquid stands: below 0 the receiver is empty and vapour leaves the condenser,
+0 to 1 is the receiver's level, above 1 liquid backs up into the condenser. The charge fixes that coordinate.
 """
 
 from __future__ import annotations
@@ -31,13 +31,14 @@ class NoPointError(Exception):
 class Machine:
     """A machine as it truly is, faults included; SI.
 
-    drain_k: subcooling at the condenser outlet while liquid stands in the receiver. liquid: volume [m3], friction
-    [Pa s2/kg2 at 1100 kg/m3], lift [m], ua [W/K] to the surroundings. suction: volume, friction [Pa s2/kg2 at
-    10 kg/m3], ua. drier [Pa s2/kg2]. kink [Pa s2/kg2] in the suction line. heater_w: heat into the liquid line.
-    hot_gas [-]: share of the discharge gas that goes past the condenser's tubes. shell_volume, discharge_volume.
-    foreign_mol: foreign gas. head_lift [Pa]: drop between compressor and condenser at rated flow.
-    hand_valve [Pa s2/kg2] before the clamp at the receiver outlet. dead [-]: share of coil circuits without
-    refrigerant. injected [-]: liquid let into the suction line, share of the flow. air_e, air_c: share of rated airflow; surface_e, surface_c: share of conductance.
+    drain_k: subcooling at the condenser outlet while liquid stands in the receiver. liquid: volume [m3],
+    friction [Pa s2/kg2 at 1100 kg/m3], lift [m], ua [W/K] to the surroundings. suction: volume, friction [Pa
+    s2/kg2 at 10 kg/m3], ua. drier [Pa s2/kg2]. kink [Pa s2/kg2] in the suction line. heater_w: heat into the
+    liquid line. hot_gas [-]: share of the discharge gas that goes past the condenser's tubes. shell_volume,
+    discharge_volume. foreign_mol: foreign gas. head_lift [Pa]: drop between compressor and condenser at rated
+    flow. hand_valve [Pa s2/kg2] before the clamp at the receiver outlet. dead [-]: share of coil circuits
+    without refrigerant. injected [-]: liquid let into the suction line, share of the flow. air_e, air_c:
+    share of rated airflow; surface_e, surface_c: share of conductance.
     """
 
     refrigerant: str
@@ -79,7 +80,10 @@ class Machine:
 
 @dataclass(frozen=True)
 class Around:
-    """Conditions: air at the condenser, in the box, around the lines [K]; supply [V]; relative humidity of the box."""
+    """Conditions: air at the condenser.
+
+    In the box, around the lines [K]; supply [V]; relative humidity of the box.
+    """
 
     ambient_k: float
     box_k: float
@@ -116,7 +120,10 @@ class Look:
 
 
 def look(one: Machine, where: Around, x: np.ndarray, z: float) -> Look:
-    """Evaluate the circuit at unknowns ``x`` = (ln p_e, ln p_c, (h_out - h_dew)/latent) and liquid coordinate z."""
+    """Evaluate the circuit at unknowns ``x`` = (ln p_e.
+
+    Ln p_c, (h_out - h_dew)/latent) and liquid coordinate z.
+    """
     f = one.f
     p_e, p_c = math.exp(x[0]), math.exp(x[1])
     sat_e = f.sat(p_e)
@@ -159,17 +166,45 @@ def look(one: Machine, where: Around, x: np.ndarray, z: float) -> Look:
     relative = humidity(where.box_k, where.relative)
     live = one.coil if one.dead <= 0.0 else _live(one.coil, one.dead)
     coil = evaporate(
-        f, live, m * (1.0 - one.injected), h_valve, p_e + 0.5 * dp_e, where.box_k, relative, one.air_e, one.surface_e
+        f,
+        live,
+        m * (1.0 - one.injected),
+        h_valve,
+        p_e + 0.5 * dp_e,
+        where.box_k,
+        relative,
+        one.air_e,
+        one.surface_e,
     )
-    residual = np.array([
-        (h_co - target) / (sat_c.h_v - sat_c.h_l),
-        (m_device - m * (1.0 - one.injected)) / one.coil.m_rated,
-        (coil.h - h_out) / (sat_e.h_v - sat_e.h_l),
-    ])
+    residual = np.array(
+        [
+            (h_co - target) / (sat_c.h_v - sat_c.h_l),
+            (m_device - m * (1.0 - one.injected)) / one.coil.m_rated,
+            (coil.h - h_out) / (sat_e.h_v - sat_e.h_l),
+        ]
+    )
     level = min(max(z, 0.0), 1.0)
     found = Look(
-        residual, pumped, cond, coil, p_s, p_e, p_head, p_liquid, p_king, p_drier, p_valve, h_s, h_out, h_liquid,
-        h_valve, glass_x, foreign_pa, level, opening, 0.0,
+        residual,
+        pumped,
+        cond,
+        coil,
+        p_s,
+        p_e,
+        p_head,
+        p_liquid,
+        p_king,
+        p_drier,
+        p_valve,
+        h_s,
+        h_out,
+        h_liquid,
+        h_valve,
+        glass_x,
+        foreign_pa,
+        level,
+        opening,
+        0.0,
     )
     found.charge = _charge(one, where, found, level)
     return found
@@ -224,15 +259,20 @@ def _outlet_target(one: Machine, sat: object, z: float) -> float:
 def _liquid_line(
     one: Machine, where: Around, p: float, h: float, m: float
 ) -> tuple[float, float, float, float, float]:
-    """Return pressure at the receiver outlet, after the drier and at the valve, enthalpy there, vapour at the glass."""
+    """Return pressure at the receiver outlet.
+
+    After the drier and at the valve, enthalpy there, vapour at the glass.
+    """
     f = one.f
     p_king = max(p - one.hand_valve * m * m * f.volume(p, h) * 1100.0, 1.1 * f.p_min)
     p_drier = max(p_king - one.drier * m * m * f.volume(p_king, h) * 1100.0, 1.1 * f.p_min)
     sat = f.sat(p_drier)
     glass = min(max((h - sat.h_l) / (sat.h_v - sat.h_l), 0.0), 1.0)
     t = f.temperature(p_drier, h)
-    h_valve = h + (one.liquid_ua * (where.room_k - t) + one.heater_w) / max(m, 1e-6) if glass <= 0.0 else (
-        h + one.heater_w / max(m, 1e-6)
+    h_valve = (
+        h + (one.liquid_ua * (where.room_k - t) + one.heater_w) / max(m, 1e-6)
+        if glass <= 0.0
+        else (h + one.heater_w / max(m, 1e-6))
     )
     v_line = f.volume(p_drier, h)
     p_valve = p_drier - one.liquid_friction * m * m * v_line * 1100.0 - 9.81 * one.lift / v_line

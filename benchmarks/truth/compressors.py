@@ -1,9 +1,9 @@
 """Compressors: a clearance-volume piston machine in Jaehnig's form and a fixed-ratio scroll in Winandy's.
 
-Jaehnig, Reindl, Klein (2000) for the piston: volumetric efficiency from a clearance term, power from isentropic
-work over an efficiency that rises with suction pressure. Winandy (2002) for the scroll: isentropic work to the
-built-in ratio, the rest at constant volume. Both from memory, with parameters of the generator's own. A leaking
-valve is an orifice from discharge to suction whose flow is pumped again and heats the shell.
+Jaehnig, Reindl, Klein (2000) for the piston: volumetric efficiency from a clearance term, power from
+isentropic work over an efficiency that rises with suction pressure. Winandy (2002) for the scroll: isentropic
+work to the built-in ratio, the rest at constant volume. Both from memory, with parameters of the generator's
+own. A leaking valve is an orifice from discharge to suction whose flow is pumped again and heats the shell.
 """
 
 from __future__ import annotations
@@ -18,12 +18,11 @@ from benchmarks.truth.props import Fluid
 class Compressor:
     """One compressor.
 
-    kind: "hermetic", "semi_hermetic" or "scroll". swept [m3/s] at nominal speed. clearance [-] (piston).
-    best [-] highest overall efficiency. p_rise [Pa] suction pressure over which it is reached. built_in [-]
-    volume ratio of a scroll. warming [K] suction gas warmed before it is enclosed. shell_loss [-] share of the
-    input lost to the air. leak_area [m2] of leaking valves. slip [-] speed lost at rated load.
-    phases, volts [V], magnetising [-] idle over rated active current,
-    rated_w [W].
+    kind: "hermetic", "semi_hermetic" or "scroll". swept [m3/s] at nominal speed. clearance [-] (piston). best
+    [-] highest overall efficiency. p_rise [Pa] suction pressure over which it is reached. built_in [-] volume
+    ratio of a scroll. warming [K] suction gas warmed before it is enclosed. shell_loss [-] share of the input
+    lost to the air. leak_area [m2] of leaking valves. slip [-] speed lost at rated load. phases, volts [V],
+    magnetising [-] idle over rated active current, rated_w [W].
     """
 
     kind: str

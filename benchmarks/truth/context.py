@@ -12,10 +12,10 @@ from benchmarks.truth.scene import Scene
 class Context:
     """Facts behind the sightings.
 
-    running: compressor runs (between trips at least). ice: share of the coil's face under ice. air_e: share of rated
-    box air. coil_superheat, total_superheat [K]. suction_k, discharge_k: gas at the compressor. glass_x: vapour share
-    at the glass. level: liquid coordinate. drier_k: temperature drop across the drier. warm_k: box above set point.
-    head_k: head (dew) above air entering. trip: control that stopped it.
+    running: compressor runs (between trips at least). ice: share of the coil's face under ice. air_e: share
+    of rated box air. coil_superheat, total_superheat [K]. suction_k, discharge_k: gas at the compressor.
+    glass_x: vapour share at the glass. level: liquid coordinate. drier_k: temperature drop across the drier.
+    warm_k: box above set point. head_k: head (dew) above air entering. trip: control that stopped it.
     """
 
     scene: Scene
@@ -53,7 +53,22 @@ def context(scene: Scene) -> Context:
     warm = where.box_k - unit.set_k
     if found is None:
         return Context(
-            scene, False, ice, 1.0, 0.0, 0.0, where.room_k, where.room_k, 0.0, 0.5, 0.0, warm, 0.0, "", where.room_k, False
+            scene,
+            False,
+            ice,
+            1.0,
+            0.0,
+            0.0,
+            where.room_k,
+            where.room_k,
+            0.0,
+            0.5,
+            0.0,
+            warm,
+            0.0,
+            "",
+            where.room_k,
+            False,
         )
     f, at = found.machine.f, found.at
     before = f.temperature(at.p_king, at.h_liquid)

@@ -1,6 +1,6 @@
 """Cost to a right stop: following the advice against the fixed checklist, on calls with listed causes.
 
-    python -m benchmarks.truth.cost_study build/truth/development.jsonl.gz --first 80
+python -m benchmarks.truth.cost_study build/truth/development.jsonl.gz --first 80
 """
 
 from __future__ import annotations
@@ -28,10 +28,16 @@ def costs(call: Call) -> dict[str, Any]:
     try:
         ways |= {"advised": advised(call), "ordered": in_order(call, steps)}
     except HoldcoldError as problem:
-        return {"seed": list(call.seed), "stratum": call.stratum, "faults": sorted(call.faults), "failed": str(problem)}
+        return {
+            "seed": list(call.seed),
+            "stratum": call.stratum,
+            "faults": sorted(call.faults),
+            "failed": str(problem),
+        }
     return {
         "seed": list(call.seed), "stratum": call.stratum, "faults": sorted(call.faults),
-        **{name: {"minutes": round(way.minutes, 1), "wrong": way.wrong, "lost": "lost" in way.trail, "trail": way.trail}
+        **{name: {"minutes": round(way.minutes, 1), "wrong": way.wrong, "lost": "lost" in way.trail,
+        "trail": way.trail}
            for name, way in ways.items()},
     }  # fmt: skip
 
@@ -48,20 +54,24 @@ def text(found: list[dict[str, Any]]) -> str:
         for name in ("advised", "ordered", "rules"):
             minutes = [row[name]["minutes"] for row in kept]
             means[name] = statistics.fmean(minutes)
+            wrong = statistics.fmean(row[name]["wrong"] for row in kept)
+            lost = sum(row[name]["lost"] for row in kept)
             lines.append(
-                f"  {name:8s} mean {means[name]:7.1f}  median {statistics.median(minutes):6.1f}  wrong repairs "
-                f"{statistics.fmean(row[name]['wrong'] for row in kept):.2f}  lost {sum(row[name]['lost'] for row in kept)}"
+                f"  {name:8s} mean {means[name]:7.1f}  median {statistics.median(minutes):6.1f}  "
+                f"wrong repairs {wrong:.2f}  lost {lost}"
             )
         lines.append(
-            f"  advised over the checklist read by rule {means['advised'] / means['rules']:.2f} (floor 0.60), over the "
-            f"same order read by the diagnosis {means['advised'] / means['ordered']:.2f}"
+            f"  advised over the checklist read by rule {means['advised'] / means['rules']:.2f} (floor 0.60),"
+            f" over the same order read by the diagnosis {means['advised'] / means['ordered']:.2f}"
         )
     return "\n".join(lines)
 
 
 def main() -> None:
     """Work through calls and print the comparison."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("calls", type=Path)
     parser.add_argument("--first", type=int, default=100)
     parser.add_argument("--out", type=Path)

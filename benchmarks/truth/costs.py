@@ -1,8 +1,8 @@
 """What a way of working costs until the right cause is mended: following the advice, or a fixed checklist.
 
-Every way pays by the same ledger (``holdcold``'s published costs of checks, places and repairs): checks with their
-danger and refrigerant, reaching places, and wrong repairs. The right repair itself is left out: every way ends with
-it. A call that ends without it pays for a technician who starts again.
+Every way pays by the same ledger (``holdcold``'s published costs of checks, places and repairs): checks with
+their danger and refrigerant, reaching places, and wrong repairs. The right repair itself is left out: every
+way ends with it. A call that ends without it pays for a technician who starts again.
 """
 
 from __future__ import annotations
@@ -17,7 +17,13 @@ from holdcold.diagnosis.catalogue import Catalogue, catalogue
 from holdcold.diagnosis.evidence import Evidence, RepairEvidence, SightingEvidence
 from holdcold.diagnosis.find import Finding, find
 
-ANSWERED = ("flammable_gate_met", "proved_dead", "one_temperature", "sections_open", "insulation_conditions_met")
+ANSWERED = (
+    "flammable_gate_met",
+    "proved_dead",
+    "one_temperature",
+    "sections_open",
+    "insulation_conditions_met",
+)
 """Conditions of guards, answered yes on every call: they say nothing of the cause."""
 
 _MOST_STEPS = 45
@@ -95,13 +101,22 @@ class Way:
         """Return what the diagnosis says now."""
         return find(self.resolved, self.told())
 
+    def makes_sense(self, check: str) -> bool:
+        """Return whether what has been seen so far leaves a check its purpose (no melting of a clear coil)."""
+        needed = self.book.checks[check].only_if
+        shown = {name for one in self.done for name in self.book.checks[one].sightings}
+        return all(name in shown and self.call.seen.get(name) in values for name, values in needed.items())
+
     def do(self, check: str) -> None:
         """Do a check."""
         self.ledger.check(check)
         self.done.append(check)
 
     def mend(self, fault: str) -> bool:
-        """Try a repair; return whether nothing is left. After one of two causes the call goes on with the other."""
+        """Try a repair; return whether nothing is left.
+
+        After one of two causes the call goes on with the other.
+        """
         self.repairs.append(RepairEvidence(fault, "symptom_stays"))
         if fault not in self.left:
             self.ledger.wrong_repair(fault)
@@ -139,11 +154,16 @@ def advised(call: Call) -> Ledger:
 
 
 def in_order(call: Call, order: Sequence[str]) -> Ledger:
-    """Return the cost of a fixed order of checks, read and stopped by the same diagnosis (order alone differs)."""
+    """Return the cost of a fixed order of checks.
+
+    Read and stopped by the same diagnosis (order alone differs).
+    """
     way = Way(call)
-    for number, check in enumerate(order):
+    for check in order:
+        if not way.makes_sense(check):
+            continue
         way.do(check)
-        if number < 2:
+        if len(way.done) < 3:
             continue
         for _ in range(3):
             step = way.finding().step

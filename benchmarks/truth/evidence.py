@@ -1,4 +1,5 @@
-"""From a generated call to what the diagnosis is told: which checks were done decides which readings and sightings.
+"""From a generated call to what the diagnosis is told: which checks were done decides which readings and
+sightings.
 
 The only place, with ``study``, ``checklist`` and ``costs``, that knows ``holdcold.diagnosis``.
 """
@@ -23,19 +24,28 @@ from holdcold.diagnosis.evidence import (
 
 ROUNDS = ("box_walk_round", "unit_walk_round")
 METERS = ("condenser_air", "coil_air", "pipe_clamps", "gauges", "superheats", "compressor_amps")
-"""What is read on nearly every call: air pairs, pipe clamps, gauges with superheats where there are ports, amps."""
+"""What is read on nearly every call.
 
-FOLLOW_RUNNING = ("user_story", "display_and_set_points", "box_air_and_product", "door_and_gasket", "drier_drop",
+Air pairs, pipe clamps, gauges with superheats where there are ports, amps.
+"""
+
+FOLLOW_RUNNING = ("user_story", "display_and_set_points", "box_air_and_product", "door_and_gasket",
+"drier_drop",
                   "bulb_and_valve", "receiver_level_touch", "paper_airflow", "line_volts")  # fmt: skip
 FOLLOW_ICE = ("defrost_clock_look", "force_defrost", "watch_defrost_end", "pan_pour")
-FOLLOW_STARVED = ("equaliser_look", "warm_valve", "valve_setting_look", "distributor_look", "moisture_indicator_look",
-                  "receiver_valve_look", "liquid_line_follow", "suction_filter_drop", "core_bubbles")  # fmt: skip
-FOLLOW_HEAD = ("condenser_flashlight", "ribbon_test", "condenser_fan_volts", "fan_cycle_watch", "standing_pressure",
+FOLLOW_STARVED = ("equaliser_look", "warm_valve", "valve_setting_look", "distributor_look",
+"moisture_indicator_look",
+                  "receiver_valve_look", "liquid_line_follow", "suction_filter_drop",
+                  "core_bubbles")  # fmt: skip
+FOLLOW_HEAD = ("condenser_flashlight", "ribbon_test", "condenser_fan_volts", "fan_cycle_watch",
+"standing_pressure",
                "identify_refrigerant")  # fmt: skip
 FOLLOW_BOX_FAN = ("fan_amps_volts", "fan_delay_volts")
 FOLLOW_STANDING = (
-    "user_story", "display_and_set_points", "breaker_and_disconnect", "line_volts", "voltage_drop", "control_chain_volts",
-    "windings_and_start_gear", "shell_touch", "protector_test", "terminal_pull", "contactor_look", "solenoid_magnet",
+    "user_story", "display_and_set_points", "breaker_and_disconnect", "line_volts", "voltage_drop",
+    "control_chain_volts",
+    "windings_and_start_gear", "shell_touch", "protector_test", "terminal_pull", "contactor_look",
+    "solenoid_magnet",
     "low_control_setting_look",
 )  # fmt: skip
 _STARVED_K = 8.0
@@ -138,6 +148,9 @@ def situation(call: Call, places: Iterable[str]) -> Situation:
 
 
 def answers(book: Catalogue | None = None) -> dict[str, tuple[str, ...]]:
-    """Return the published answers of every sighting: all that the generator is told of the catalogue's data."""
+    """Return the published answers of every sighting.
+
+    All that the generator is told of the catalogue's data.
+    """
     book = book or catalogue()
     return {name: tuple(sighting.values) for name, sighting in book.sightings.items()}

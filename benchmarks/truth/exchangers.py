@@ -1,9 +1,10 @@
-"""Air-cooled condenser and air cooler, marched along the refrigerant in segments with moving phase boundaries.
+"""Air-cooled condenser and air cooler, marched along the refrigerant in segments with moving phase
+boundaries.
 
 Every segment meets fresh air (cross flow). Two-phase coefficients: condensing Shah (1979), boiling Gungor and
-Winterton (1987) with a linear dry-out; void fraction Rouhani and Axelsson (1970), drift-flux form. All three from
-memory, as ratios to the liquid-only coefficient, so that no transport property is needed. Wet or frosting
-surfaces take vapour out of the air by the Lewis analogy.
+Winterton (1987) with a linear dry-out; void fraction Rouhani and Axelsson (1970), drift-flux form. All three
+from memory, as ratios to the liquid-only coefficient, so that no transport property is needed. Wet or
+frosting surfaces take vapour out of the air by the Lewis analogy.
 """
 
 from __future__ import annotations
@@ -22,9 +23,9 @@ _GRAVITY = 9.81
 class Coil:
     """One exchanger.
 
-    volume [m3] and flow_area [m2] of its tubes; ua_air [W/K] on the air side at rated air; ua_ref [W/K] on the
-    refrigerant side as liquid only at rated flow m_rated [kg/s]; c_air [W/K] heat capacity flow of rated air;
-    segments along the refrigerant; dp_rated [Pa] frictional drop at rated flow and v_rated [m3/kg].
+    volume [m3] and flow_area [m2] of its tubes; ua_air [W/K] on the air side at rated air; ua_ref [W/K] on
+    the refrigerant side as liquid only at rated flow m_rated [kg/s]; c_air [W/K] heat capacity flow of rated
+    air; segments along the refrigerant; dp_rated [Pa] frictional drop at rated flow and v_rated [m3/kg].
     """
 
     volume: float
@@ -78,12 +79,20 @@ def boiling_ratio(x: float, sat: Sat, dry_out: float) -> float:
 
 
 def condense(
-    f: Fluid, coil: Coil, m: float, h_in: float, p: float, air_k: float, air: float, surface: float, foreign: float
+    f: Fluid,
+    coil: Coil,
+    m: float,
+    h_in: float,
+    p: float,
+    air_k: float,
+    air: float,
+    surface: float,
+    foreign: float,
 ) -> Leaving:
     """Return what leaves the condenser. p: partial pressure of the refrigerant, mean along the tubes.
 
-    air: share of rated airflow. surface: share of the air-side conductance beside that. foreign: mole share of
-    foreign gas; it hinders condensation (its film) in proportion.
+    air: share of rated airflow. surface: share of the air-side conductance beside that. foreign: mole share
+    of foreign gas; it hinders condensation (its film) in proportion.
     """
     sat = f.sat(p)
     c_air = coil.c_air * max(air, 0.01)
@@ -130,9 +139,20 @@ def condense(
 
 
 def evaporate(
-    f: Fluid, coil: Coil, m: float, h_in: float, p: float, air_k: float, humid: float, air: float, surface: float
+    f: Fluid,
+    coil: Coil,
+    m: float,
+    h_in: float,
+    p: float,
+    air_k: float,
+    humid: float,
+    air: float,
+    surface: float,
 ) -> Leaving:
-    """Return what leaves the air cooler. p: mean pressure of the wet part. humid: kg water per kg air entering."""
+    """Return what leaves the air cooler.
+
+    P: mean pressure of the wet part. humid: kg water per kg air entering.
+    """
     sat = f.sat(p)
     c_air = coil.c_air * max(air, 0.01)
     k_air = coil.ua_air * surface * max(air, 0.01) ** coil.air_exponent

@@ -14,11 +14,11 @@ _STEPS = 24
 class Valve:
     """A thermostatic valve with external equaliser.
 
-    area [m2] times discharge coefficient, fully open. spring [Pa] closing force. stroke [Pa] of force from shut to
-    open. cross [-] slope of the bulb's pressure curve over the refrigerant's, about design_k [K].
+    area [m2] times discharge coefficient, fully open. spring [Pa] closing force. stroke [Pa] of force from
+    shut to open. cross [-] slope of the bulb's pressure curve over the refrigerant's, about design_k [K].
     lost_head [Pa] bulb pressure lost (power head leaking). screen [Pa s2/kg2] resistance of the inlet screen.
-    stuck [-] least opening. contact [-] how much of the bulb's temperature comes from its surroundings, not the pipe;
-    warm [K]: how much warmer than box air those are.
+    stuck [-] least opening. contact [-] how much of the bulb's temperature comes from its surroundings, not
+    the pipe; warm [K]: how much warmer than box air those are.
     """
 
     area: float
@@ -69,10 +69,11 @@ class Capillary:
 
 
 def capillary_flow(f: Fluid, tube: Capillary, p_in: float, h_in: float, p_out: float) -> float:
-    """Return flow [kg/s]: homogeneous flow flashing at constant enthalpy, choked where more fall gains nothing.
+    """Return flow [kg/s]: homogeneous flow flashing at constant enthalpy, choked where more fall gains
+    nothing.
 
-    For each end pressure the momentum integral gives the flux; the flow is the greatest of them down to p_out.
-    A bore that lost part of its area loses flow with the 2.5th power of its diameter.
+    For each end pressure the momentum integral gives the flux; the flow is the greatest of them down to
+    p_out. A bore that lost part of its area loses flow with the 2.5th power of its diameter.
     """
     bore = tube.bore * math.sqrt(1.0 - tube.lost)
     if p_in <= p_out:

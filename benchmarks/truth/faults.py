@@ -1,7 +1,7 @@
 """What each fault does to a machine, in the generator's own terms, and how bad faults are drawn.
 
-``LISTED`` faults carry the ids of the catalogue; ``UNLISTED`` are things no row of it describes. Severity is the
-fraction named beside each fault; its meaning is this generator's, not the diagnosis'.
+``LISTED`` faults carry the ids of the catalogue; ``UNLISTED`` are things no row of it describes. Severity is
+the fraction named beside each fault; its meaning is this generator's, not the diagnosis'.
 """
 
 from __future__ import annotations
@@ -17,7 +17,8 @@ from benchmarks.truth.units import Unit
 
 ICE = ("coil_iced", "defrost_heater", "defrost_control", "defrost_clock_stopped", "defrost_no_heat",
        "defrost_termination", "drain_ice")  # fmt: skip
-NOT_RUNNING = ("compressor_motor", "compressor_seized", "overload_open", "protector_lockout", "no_power", "lost_phase",
+NOT_RUNNING = ("compressor_motor", "compressor_seized", "overload_open", "protector_lockout", "no_power",
+"lost_phase",
                "contactor", "loose_terminal", "start_gear", "low_pressure_control", "low_pressure_misset",
                "thermostat_controller", "liquid_solenoid")  # fmt: skip
 DEFROST_LOAD = ("termination_never_made", "heater_stuck_on")
@@ -110,7 +111,10 @@ def _hand_valve(one: Machine, s: float, unit: Unit) -> Machine:
 
 
 def _flash(one: Machine, s: float, _: Unit) -> Machine:
-    """Severity: share of latent heat the line takes up (a warm run), or for the lower digits a lift of 6 to 16 m."""
+    """Severity: share of latent heat the line takes up (a warm run).
+
+    Or for the lower digits a lift of 6 to 16 m.
+    """
     if int(s * 1e4) % 2:
         return replace(one, lift=one.lift + 6.0 + 40.0 * s)
     return _hot_liquid(one, s, _)
@@ -124,7 +128,9 @@ def _capillary(one: Machine, s: float, _: Unit) -> Machine:
 
 def _screen(one: Machine, s: float, _: Unit) -> Machine:
     valve = _valve(one)
-    return replace(one, device=replace(valve, screen=((1.0 - s) ** -2 - 1.0) / (2.0 * valve.area**2 * 1100.0)))
+    return replace(
+        one, device=replace(valve, screen=((1.0 - s) ** -2 - 1.0) / (2.0 * valve.area**2 * 1100.0))
+    )
 
 
 def _power_head(one: Machine, s: float, _: Unit) -> Machine:
@@ -153,12 +159,17 @@ def _distributor(one: Machine, s: float, _: Unit) -> Machine:
 def _flooding(one: Machine, s: float, _: Unit) -> Machine:
     valve = _valve(one)
     if int(s * 1e4) % 4 == 0:
-        return replace(one, device=replace(valve, spring=valve.spring - 2.0 * s * valve.stroke, stuck=0.4 * s))
+        return replace(
+            one, device=replace(valve, spring=valve.spring - 2.0 * s * valve.stroke, stuck=0.4 * s)
+        )
     return replace(one, device=replace(valve, stuck=s))
 
 
 def _bulb(one: Machine, s: float, _: Unit) -> Machine:
-    """Severity: share of the bulb's temperature that comes from its surroundings, some of them warmer than box air."""
+    """Severity: share of the bulb's temperature that comes from its surroundings.
+
+    Some of them warmer than box air.
+    """
     return replace(one, device=replace(_valve(one), contact=s, warm=8.0 * (int(s * 1e4) % 10) / 9.0))
 
 
@@ -209,14 +220,18 @@ def _hot_suction(one: Machine, s: float, _: Unit) -> Machine:
 
 def _too_small(one: Machine, s: float, _: Unit) -> Machine:
     """A replacement compressor of the wrong size; severity: share of displacement missing."""
-    smaller = replace(one.compressor, swept=one.compressor.swept * (1.0 - s), rated_w=one.compressor.rated_w * (1.0 - s))
+    smaller = replace(
+        one.compressor, swept=one.compressor.swept * (1.0 - s), rated_w=one.compressor.rated_w * (1.0 - s)
+    )
     return replace(one, compressor=smaller)
 
 
 def _plugged_circuits(one: Machine, s: float, _: Unit) -> Machine:
     """Condenser circuits plugged inside: area lost, airflow as ever; severity: share."""
     coil = one.condenser
-    return replace(one, condenser=replace(coil, ua_air=coil.ua_air * (1.0 - s), ua_ref=coil.ua_ref * (1.0 - s)))
+    return replace(
+        one, condenser=replace(coil, ua_air=coil.ua_air * (1.0 - s), ua_ref=coil.ua_ref * (1.0 - s))
+    )
 
 
 def _flooded_suction(one: Machine, s: float, _: Unit) -> Machine:
@@ -292,7 +307,8 @@ EVERY = {**LISTED, **UNLISTED}
 def fits(fault: str, unit: Unit) -> bool:
     """Return whether a unit can have this fault at all."""
     valve, electric = unit.device == "txv", unit.defrost == "electric"
-    only_valve = ("txv_starving", "txv_screen", "txv_power_head", "equaliser_fault", "moisture_at_valve", "bulb_loose",
+    only_valve = ("txv_starving", "txv_screen", "txv_power_head", "equaliser_fault", "moisture_at_valve",
+    "bulb_loose",
                   "distributor_plugged", "txv_flooding", "liquid_solenoid", "solenoid_leaking", "flash_gas",
                   "liquid_valve_part_shut", "low_pressure_control", "low_pressure_misset", "suction_line_hot",
                   "liquid_into_suction", "suction_strainer", "air_recirculating")  # fmt: skip
@@ -318,7 +334,10 @@ def fits(fault: str, unit: Unit) -> bool:
 
 
 def severity(fault: str, unit: Unit, rng: np.random.Generator, scale: float = 1.0) -> float:
-    """Return how bad a fault is: uniform over its range, fans in whole fans; ``scale`` above 1 leans to the worse end."""
+    """Return how bad a fault is.
+
+    Uniform over its range, fans in whole fans; ``scale`` above 1 leans to the worse end.
+    """
     low, high = EVERY[fault][1]
     if fault in ("condenser_fan_stopped", "evaporator_fan_stopped"):
         fans = unit.fans_c if fault == "condenser_fan_stopped" else unit.fans_e

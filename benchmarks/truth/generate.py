@@ -19,9 +19,12 @@ from benchmarks.truth.faults import LISTED
 from benchmarks.truth.store import CACHE, save
 
 PATTERN = (
-    "single", "pair", "single", "unlisted", "single", "pull_down", "single", "single", "pair", "single", "healthy",
-    "single", "single", "pair", "single", "unlisted", "single", "pull_down", "single", "single", "pair", "single",
-    "healthy", "single", "single", "pair", "single", "unlisted", "single", "pull_down", "single", "single", "pair",
+    "single", "pair", "single", "unlisted", "single", "pull_down", "single", "single", "pair", "single",
+    "healthy",
+    "single", "single", "pair", "single", "unlisted", "single", "pull_down", "single", "single", "pair",
+    "single",
+    "healthy", "single", "single", "pair", "single", "unlisted", "single", "pull_down", "single", "single",
+    "pair",
     "single", "healthy", "single", "single", "pair", "single", "unlisted",
 )  # fmt: skip
 """Forty calls: 23 single causes, 7 pairs (17.5 %), 4 unlisted (10 %), 3 healthy, 3 in a hot pull-down."""
@@ -42,7 +45,9 @@ def each(seed: int, count: int) -> list[Call]:
 
 def main() -> None:
     """Make calls and say how many of what."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("--seed", type=int, required=True)
     parser.add_argument("--count", type=int, default=0)
     parser.add_argument("--each", type=int, default=0)
@@ -51,7 +56,9 @@ def main() -> None:
     began = time.perf_counter()
     calls = each(args.seed, args.each) if args.each else natural(args.seed, args.count)
     save(args.out, calls)
-    print(f"{len(calls)} calls in {time.perf_counter() - began:.0f} s, {args.out.stat().st_size / 1024:.0f} KiB")
+    print(
+        f"{len(calls)} calls in {time.perf_counter() - began:.0f} s, {args.out.stat().st_size / 1024:.0f} KiB"
+    )
     print(Counter(call.stratum for call in calls))
     print(Counter(name for call in calls if call.stratum == "single" for name in call.faults).most_common())
 

@@ -1,4 +1,7 @@
-"""What instruments show of a machine as found: true value, bias of the day, noise, now and then a plain lie."""
+"""What instruments show of a machine as found.
+
+True value, bias of the day, noise, now and then a plain lie.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +20,10 @@ _PIPE_TO_AIR = 0.03
 
 @dataclass(frozen=True)
 class Meter:
-    """One instrument of the technician on the day: class, name, its bias in sigmas, and its lie [SI], 0 if true."""
+    """One instrument of the technician on the day.
+
+    Class, name, its bias in sigmas, and its lie [SI], 0 if true.
+    """
 
     kind: Instrument
     name: str
@@ -26,7 +32,12 @@ class Meter:
 
     def show(self, true: float, rng: np.random.Generator) -> float:
         """Return what it shows."""
-        return true + self.bias * self.kind.bias_sigma(true) + self.lie + self.kind.sigma(true) * float(rng.normal())
+        return (
+            true
+            + self.bias * self.kind.bias_sigma(true)
+            + self.lie
+            + self.kind.sigma(true) * float(rng.normal())
+        )
 
 
 def bag(rng: np.random.Generator) -> dict[str, Meter]:
@@ -47,7 +58,9 @@ def bag(rng: np.random.Generator) -> dict[str, Meter]:
     return made
 
 
-def true_readings(c: Context, unit: Unit, tap: bool, rng: np.random.Generator) -> dict[str, tuple[str, float]]:
+def true_readings(
+    c: Context, unit: Unit, tap: bool, rng: np.random.Generator
+) -> dict[str, tuple[str, float]]:
     """Return (instrument use, true value SI) for every place this unit has, as its sensors would feel it."""
     where, found = c.scene.where, c.scene.point
     air = {
@@ -71,7 +84,10 @@ def true_readings(c: Context, unit: Unit, tap: bool, rng: np.random.Generator) -
     shown = {
         **air,
         "condenser_air_out_k": ("air", at.condenser.air_k + float(rng.normal(0.0, 0.4))),
-        "coil_air_out_k": ("air", at.coil.air_k + found.machine.dead * (box - at.coil.air_k) + float(rng.normal(0.0, 0.3))),
+        "coil_air_out_k": (
+            "air",
+            at.coil.air_k + found.machine.dead * (box - at.coil.air_k) + float(rng.normal(0.0, 0.3)),
+        ),
         "suction_k_coil_outlet": pipe(coil_out, box),
         "suction_k_compressor_inlet": pipe(c.suction_k, room),
         "discharge_line_k": pipe(c.discharge_k, hot, 0.05 + 0.09 * float(rng.random())),
@@ -91,7 +107,9 @@ def true_readings(c: Context, unit: Unit, tap: bool, rng: np.random.Generator) -
     return shown
 
 
-def _at_the_valve(c: Context, unit: Unit, pipe: Callable[[float, float], tuple[str, float]]) -> tuple[str, float]:
+def _at_the_valve(
+    c: Context, unit: Unit, pipe: Callable[[float, float], tuple[str, float]]
+) -> tuple[str, float]:
     """Return liquid before the valve; a capillary's exchange with the suction line lies behind that clamp."""
     found = c.scene.point
     if found is None:

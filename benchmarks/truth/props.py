@@ -1,8 +1,8 @@
 """Refrigerant properties for the generator: tables made from CoolProp equations of state, read linearly.
 
 Pressures are absolute [Pa], temperatures [K], enthalpies [J/kg], IIR reference (200 kJ/kg saturated liquid at
-0 C). Saturation lies on a fine grid in ln p, vapour on a grid in (ln p, superheat), liquid is taken as saturated
-liquid of the same temperature. The step between bubble and dew is taken as linear in enthalpy.
+0 C). Saturation lies on a fine grid in ln p, vapour on a grid in (ln p, superheat), liquid is taken as
+saturated liquid of the same temperature. The step between bubble and dew is taken as linear in enthalpy.
 """
 
 from __future__ import annotations
@@ -27,7 +27,10 @@ BLENDS = {
     "R-449A": (("R32", "R125", "R1234yf", "R134a"), (0.243, 0.247, 0.253, 0.257)),
     "R-407C": (("R32", "R125", "R134a"), (0.23, 0.25, 0.52)),
 }
-"""Components and mass fractions, ANSI/ASHRAE 34 (from memory; they give the published AR4 GWP of each blend)."""
+"""Components and mass fractions.
+
+ANSI/ASHRAE 34 (from memory; they give the published AR4 GWP of each blend).
+"""
 
 _COLDEST = 203.0
 _BELOW_CRITICAL = 6.0
@@ -87,7 +90,9 @@ class Fluid:
         self._lnp0, lnp1 = math.log(low), math.log(high)
         self._dlnp = (lnp1 - self._lnp0) / (_SAT - 1)
         grid = np.linspace(self._lnp0, lnp1, _SAT)
-        columns = [_spline(np.log(side[0]), side[row], grid) for row in (1, 2, 3, 4) for side in (liquid, vapour)]
+        columns = [
+            _spline(np.log(side[0]), side[row], grid) for row in (1, 2, 3, 4) for side in (liquid, vapour)
+        ]
         self._rows = [tuple(float(value) for value in row) for row in zip(*columns, strict=True)]
         self.p_min, self.p_max = low, high
         t_line = np.linspace(_COLDEST, float(columns[0][-1]), _SAT)
@@ -101,10 +106,15 @@ class Fluid:
     @staticmethod
     def _t_critical(state: AbstractState) -> float:
         parts = state.fluid_names()
-        return sum(x * PropsSI("TCRIT", part) for x, part in zip(state.get_mole_fractions(), parts, strict=True))
+        return sum(
+            x * PropsSI("TCRIT", part) for x, part in zip(state.get_mole_fractions(), parts, strict=True)
+        )
 
     def _cp(self, state: AbstractState, quality: int) -> float:
-        """Return cp of the saturated phase; blends take it from the imposed single phase just beside the line."""
+        """Return cp of the saturated phase.
+
+        Blends take it from the imposed single phase just beside the line.
+        """
         if len(state.fluid_names()) == 1:
             key = state.saturated_vapor_keyed_output if quality else state.saturated_liquid_keyed_output
             return key(CoolProp.iCpmass)
@@ -189,7 +199,10 @@ class Fluid:
         return self._along(p, h, 0)
 
     def _along(self, p: float, value: float, k: int) -> float:
-        """Return the superheat at which h (k = 0) or s (k = 1) takes ``value`` at ``p``, straight beyond the ends."""
+        """Return the superheat at which h (k = 0) or s (k = 1) takes ``value`` at ``p``.
+
+        Straight beyond the ends.
+        """
         at = min(max((math.log(p) - self._vap0) / self._vapd, 0.0), _P_STEPS - 1.001)
         i = int(at)
         a = at - i

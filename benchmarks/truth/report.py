@@ -1,4 +1,7 @@
-"""Figures of the study from its rows: ranks by fault, pairs, calibration, healthy machines, unlisted faults."""
+"""Figures of the study from its rows.
+
+Ranks by fault, pairs, calibration, healthy machines, unlisted faults.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +22,8 @@ _SHOWN = 0.05
 GROUPS = {
     "ice": ("coil_iced", "defrost_heater", "defrost_control", "defrost_clock_stopped", "defrost_no_heat",
             "defrost_termination", "drain_ice"),
-    "box air": ("evaporator_fan_stopped", "evaporator_fans_slow", "fan_delay_open", "coil_dirty", "air_blocked"),
+    "box air": ("evaporator_fan_stopped", "evaporator_fans_slow", "fan_delay_open", "coil_dirty",
+    "air_blocked"),
     "load": ("excess_load", "door_open", "door_leak", "relief_vent", "frame_heater", "termination_never_made",
              "heater_stuck_on"),
     "settings": ("set_point_changed", "box_sensor_wrong"),
@@ -32,7 +36,8 @@ GROUPS = {
                        "distributor_plugged"),
     "flooding valve": ("txv_flooding", "bulb_loose"),
     "pump": ("compressor_weak", "reverse_rotation"),
-    "standing": ("compressor_motor", "compressor_seized", "overload_open", "protector_lockout", "no_power", "lost_phase",
+    "standing": ("compressor_motor", "compressor_seized", "overload_open", "protector_lockout", "no_power",
+    "lost_phase",
                  "contactor", "loose_terminal", "start_gear", "low_pressure_control", "low_pressure_misset",
                  "thermostat_controller", "liquid_solenoid"),
 }  # fmt: skip
@@ -82,16 +87,24 @@ def headline(rows: list[Row]) -> dict[str, tuple[float, int]]:
     single = [row for row in rows if row["stratum"] == "single"]
     pairs = [row for row in rows if row["stratum"] == "pair"]
     healthy = [row for row in rows if row["stratum"] in ("healthy", "pull_down")]
-    eighty = [(name in row["faults"]) for row in rows for name, chance in row["suspects"] if 0.75 <= chance < 0.85]
+    eighty = [
+        (name in row["faults"]) for row in rows for name, chance in row["suspects"] if 0.75 <= chance < 0.85
+    ]
     sure = [(name in row["faults"]) for row in rows for name, chance in row["suspects"] if chance >= 0.8]
     return {
         "single, right cause first": share(ranking(row)[0] in row["faults"] for row in single),
-        "single, right cause in the first three": share(bool({*suspects(row)[:3]} & {*row["faults"]}) for row in single),
-        "single, right group first": share(group(ranking(row)[0]) == group(row["faults"][0]) for row in single),
+        "single, right cause in the first three": share(
+            bool({*suspects(row)[:3]} & {*row["faults"]}) for row in single
+        ),
+        "single, right group first": share(
+            group(ranking(row)[0]) == group(row["faults"][0]) for row in single
+        ),
         "single, right group in the first three": share(
             group(row["faults"][0]) in {group(name) for name in suspects(row)[:3]} for row in single
         ),
-        "pair, both causes in the first three": share({*row["faults"]} <= {*suspects(row)[:3]} for row in pairs),
+        "pair, both causes in the first three": share(
+            {*row["faults"]} <= {*suspects(row)[:3]} for row in pairs
+        ),
         "pair, one cause first": share(ranking(row)[0] in row["faults"] for row in pairs),
         "healthy called healthy": share(map(healthy_called_healthy, healthy)),
         "healthy, none or load in the first three": share(
@@ -105,7 +118,9 @@ def headline(rows: list[Row]) -> dict[str, tuple[float, int]]:
     }
 
 
-def calibration(rows: list[Row], top_only: bool, bins: int = 10) -> tuple[float, list[tuple[str, int, float, float]]]:
+def calibration(
+    rows: list[Row], top_only: bool, bins: int = 10
+) -> tuple[float, list[tuple[str, int, float, float]]]:
     """Return expected calibration error and the reliability table (bin, number, mean chance, share right).
 
     top_only: the likeliest suspect of each call alone; else every suspect shown (chance of 5 % or more).
@@ -127,7 +142,10 @@ def calibration(rows: list[Row], top_only: bool, bins: int = 10) -> tuple[float,
 
 
 def by_fault(rows: list[Row]) -> list[tuple[str, int, float, float, float, str]]:
-    """Return per single fault: number, right first, right in three, group first, and what was first instead."""
+    """Return per single fault.
+
+    Number, right first, right in three, group first, and what was first instead.
+    """
     kept: dict[str, list[Row]] = defaultdict(list)
     for row in rows:
         if row["stratum"] == "single":
@@ -147,7 +165,11 @@ def by_fault(rows: list[Row]) -> list[tuple[str, int, float, float, float, str]]
 def unlisted(rows: list[Row]) -> dict[str, float]:
     """Return how *not listed* stands for strange faults against listed ones and healthy machines."""
     found = {}
-    for name, strata in (("strange", ("unlisted",)), ("listed", ("single", "pair")), ("healthy", ("healthy", "pull_down"))):
+    for name, strata in (
+        ("strange", ("unlisted",)),
+        ("listed", ("single", "pair")),
+        ("healthy", ("healthy", "pull_down")),
+    ):
         own = [row["not_listed"] for row in rows if row["stratum"] in strata]
         if own:
             found[f"mean chance of not listed, {name}"] = sum(own) / len(own)
@@ -159,7 +181,9 @@ def unlisted(rows: list[Row]) -> dict[str, float]:
 def text(rows: list[Row]) -> str:
     """Return the report as text."""
     failed = [row for row in rows if "failed" in row]
-    lines = [f"{len(rows)} calls: {dict(Counter(row['stratum'] for row in rows))}; no answer on {len(failed)}"]
+    lines = [
+        f"{len(rows)} calls: {dict(Counter(row['stratum'] for row in rows))}; no answer on {len(failed)}"
+    ]
     lines += [f"  {row['seed']} {row['faults']} {row['failed'][:90]}" for row in failed] + [""]
     rows = [row for row in rows if "failed" not in row]
     for name, (value, number) in headline(rows).items():
@@ -170,13 +194,29 @@ def text(rows: list[Row]) -> str:
     for top_only, title in ((False, "every suspect shown"), (True, "the first suspect")):
         error, table = calibration(listed, top_only)
         lines += ["", f"expected calibration error, {title}: {error:.3f}   (floor {_ECE_FLOOR})"]
-        lines += [f"  {bin_} n {number:4d}  said {mean:.2f}  right {right:.2f}" for bin_, number, mean, right in table]
+        lines += [
+            f"  {bin_} n {number:4d}  said {mean:.2f}  right {right:.2f}"
+            for bin_, number, mean, right in table
+        ]
     lines += ["", "not listed"] + [f"  {name:45s} {value:.3f}" for name, value in unlisted(rows).items()]
     lines += ["", "by single fault: n, right first, in first three, group first; what was first instead"]
     lines += [
         f"  {fault:24s} {number:3d}  {one:.2f}  {three:.2f}  {grouped:.2f}  {instead}"
         for fault, number, one, three, grouped, instead in by_fault(rows)
     ]
-    lines += ["", "healthy: " + str(Counter(row["first"] for row in rows if row["stratum"] in ("healthy", "pull_down")).most_common(8))]
-    lines += ["strange: " + str(Counter((row["strange"], ranking(row)[0]) for row in rows if row["stratum"] == "unlisted").most_common(12))]
+    lines += [
+        "",
+        "healthy: "
+        + str(
+            Counter(row["first"] for row in rows if row["stratum"] in ("healthy", "pull_down")).most_common(8)
+        ),
+    ]
+    lines += [
+        "strange: "
+        + str(
+            Counter(
+                (row["strange"], ranking(row)[0]) for row in rows if row["stratum"] == "unlisted"
+            ).most_common(12)
+        )
+    ]
     return "\n".join(lines)

@@ -1,4 +1,7 @@
-"""Where a machine stands when the technician arrives: weather, load, box, and the point it runs at or trips from."""
+"""Where a machine stands when the technician arrives.
+
+Weather, load, box, and the point it runs at or trips from.
+"""
 
 from __future__ import annotations
 
@@ -36,8 +39,9 @@ class Point:
 class Scene:
     """One machine as found.
 
-    faults: what is wrong and how bad. where: conditions. weather_k: air away from the machine. point: None where it
-    does not run. state, minutes, complaint, trend: what is noted on arrival. holds: the box keeps its set point.
+    faults: what is wrong and how bad. where: conditions. weather_k: air away from the machine. point: None
+    where it does not run. state, minutes, complaint, trend: what is noted on arrival. holds: the box keeps
+    its set point.
     """
 
     unit: Unit
@@ -91,7 +95,11 @@ def point(unit: Unit, faults: dict[str, float], where: Around, start: np.ndarray
 def _try(
     unit: Unit, faults: dict[str, float], where: Around, share: float, start: np.ndarray, z: float
 ) -> Point | None:
-    machine = broken(unit, {name: how_bad * share for name, how_bad in faults.items()}) if share > 0.0 else unit.machine
+    machine = (
+        broken(unit, {name: how_bad * share for name, how_bad in faults.items()})
+        if share > 0.0
+        else unit.machine
+    )
     try:
         at, x, level = solve(machine, where, start, _start_level(machine, z))
     except NoPointError:
@@ -140,7 +148,10 @@ def _stopped_by(found: Point, unit: Unit) -> str:
 
 
 def _nearest(found: Point, unit: Unit) -> str:
-    """Return which control is nearest when no point lies beyond: the head's when it is near, else suction's."""
+    """Return which control is nearest when no point lies beyond.
+
+    The head's when it is near, else suction's.
+    """
     if found.at.p_c > 0.8 * unit.high_pa:
         return "high"
     return "low" if unit.device == "txv" else "overload"
@@ -163,7 +174,9 @@ def felt(found: Point, healthy: Point) -> bool:
     return any(abs(gap) > _FELT[name] for name, gap in gaps.items())
 
 
-def scene(unit: Unit, faults: dict[str, float], rng: np.random.Generator, *, warm: bool, slow: bool = False) -> Scene | None:
+def scene(
+    unit: Unit, faults: dict[str, float], rng: np.random.Generator, *, warm: bool, slow: bool = False
+) -> Scene | None:
     """Return the machine as found, or None when nobody would have called (a fault that does not show).
 
     warm: whether the load may be raised so that the box is too warm. slow: a healthy machine found in a hot
@@ -172,8 +185,16 @@ def scene(unit: Unit, faults: dict[str, float], rng: np.random.Generator, *, war
     outside = weather(unit, rng)
     ambient = outside + sum(faults.get(name, 0.0) for name in HOT_AIR)
     room = outside if unit.location == "indoor" else min(outside, 308.0)
-    volts = unit.volts * float(1.0 + np.clip(rng.normal(0.0, 0.015), -0.035, 0.035)) * (1.0 - faults.get("low_voltage", 0.0))
-    relative = min(unit.relative + (0.1 if any(name in faults for name in ("door_leak", "door_open", "relief_vent")) else 0.0), 0.95)
+    volts = (
+        unit.volts
+        * float(1.0 + np.clip(rng.normal(0.0, 0.015), -0.035, 0.035))
+        * (1.0 - faults.get("low_voltage", 0.0))
+    )
+    relative = min(
+        unit.relative
+        + (0.1 if any(name in faults for name in ("door_leak", "door_open", "relief_vent")) else 0.0),
+        0.95,
+    )
     where = Around(ambient, unit.set_k, room, volts, relative)
     normal = Around(outside, unit.set_k, room, unit.volts, unit.relative)
     healthy = point(unit, {}, normal, unit.start, 0.3)
@@ -187,7 +208,11 @@ def scene(unit: Unit, faults: dict[str, float], rng: np.random.Generator, *, war
     where = replace(where, box_k=box)
     found = point(unit, faults, where, first.x, first.level)
     still = point(unit, {}, replace(where, ambient_k=outside, volts=unit.volts), healthy.x, healthy.level)
-    state, minutes = ("cycling", float(rng.uniform(2.0, 8.0))) if found.trip else ("running", float(rng.uniform(15.0, 180.0)))
+    state, minutes = (
+        ("cycling", float(rng.uniform(2.0, 8.0)))
+        if found.trip
+        else ("running", float(rng.uniform(15.0, 180.0)))
+    )
     complaint = _complaint(unit, faults, found, box, rng)
     return Scene(unit, faults, where, outside, found, still, state, minutes, complaint, trend, holds)
 
@@ -197,7 +222,10 @@ def _box(
     rng: np.random.Generator, *, warm: bool, slow: bool,
 ) -> tuple[float, str, bool]:  # fmt: skip
     """Return box temperature, the way it moves, and whether the machine holds it."""
-    set_k, room = unit.set_k + faults.get("set_point_changed", 0.0) + faults.get("box_sensor_wrong", 0.0), where.room_k
+    set_k, room = (
+        unit.set_k + faults.get("set_point_changed", 0.0) + faults.get("box_sensor_wrong", 0.0),
+        where.room_k,
+    )
     if slow:
         return unit.set_k + float(rng.uniform(4.0, 13.0)), "falling", True
     extra = 1.0 + sum(faults.get(name, 0.0) for name in LOAD)
@@ -224,7 +252,9 @@ def _box(
     return set_k + rise + float(rng.uniform(0.5, 4.0)), "falling", False
 
 
-def _complaint(unit: Unit, faults: dict[str, float], found: Point, box: float, rng: np.random.Generator) -> str:
+def _complaint(
+    unit: Unit, faults: dict[str, float], found: Point, box: float, rng: np.random.Generator
+) -> str:
     """Return what the customer called about."""
     ice = any(name in faults for name in ICE)
     if found.trip:
@@ -237,7 +267,8 @@ def _complaint(unit: Unit, faults: dict[str, float], found: Point, box: float, r
         return "short_cycling"
     if ("low_charge" in faults or "access_leak" in faults) and rng.random() < 0.1:
         return "leak"
-    noisy = ("reverse_rotation", "compressor_weak", "condenser_fan_stopped", "condenser_fan_weak", "evaporator_fan_stopped",
+    noisy = ("reverse_rotation", "compressor_weak", "condenser_fan_stopped", "condenser_fan_weak",
+    "evaporator_fan_stopped",
              "crankcase_heater", "evaporator_fans_slow")  # fmt: skip
     loud = any(name in faults for name in noisy)
     if loud and rng.random() < 0.5:
@@ -246,21 +277,30 @@ def _complaint(unit: Unit, faults: dict[str, float], found: Point, box: float, r
 
 
 def _standing(
-    unit: Unit, faults: dict[str, float], where: Around, outside: float, healthy: Point, rng: np.random.Generator
+    unit: Unit,
+    faults: dict[str, float],
+    where: Around,
+    outside: float,
+    healthy: Point,
+    rng: np.random.Generator,
 ) -> Scene:
     """Return the scene of a machine that does not run."""
     warm = where.room_k - unit.set_k
     box = unit.set_k + float(rng.uniform(0.15, 0.8)) * min(warm, 18.0)
     tries = {"start_gear": 1.0, "compressor_motor": 0.4, "compressor_seized": 0.85, "lost_phase": 0.9}
     hums = any(name in faults and rng.random() < chance for name, chance in tries.items())
-    returns = {"contactor": 0.25, "loose_terminal": 0.35, "low_pressure_control": 0.5, "low_pressure_misset": 0.15,
+    returns = {"contactor": 0.25, "loose_terminal": 0.35, "low_pressure_control": 0.5,
+    "low_pressure_misset": 0.15,
                "overload_open": 0.35, "protector_lockout": 0.2}  # fmt: skip
     chatters = any(name in faults and rng.random() < chance for name, chance in returns.items())
     state = "cycling" if chatters or (hums and rng.random() < 0.4) else "off"
-    complaint = str(rng.choice(["warm", "not_running", "short_cycling" if state == "cycling" else "warm"], p=[0.6, 0.3, 0.1]))
+    complaint = str(
+        rng.choice(
+            ["warm", "not_running", "short_cycling" if state == "cycling" else "warm"], p=[0.6, 0.3, 0.1]
+        )
+    )
     return Scene(
-        unit, faults, replace(where, box_k=box), outside, None, healthy, state, float(rng.uniform(20.0, 600.0)),
+        unit, faults, replace(where, box_k=box), outside, None, healthy, state, float(rng.uniform(20.0,
+        600.0)),
         complaint, "rising" if rng.random() < 0.7 else "steady", False,
     )  # fmt: skip
-
-

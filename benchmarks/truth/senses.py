@@ -9,14 +9,16 @@ from benchmarks.truth import box_senses, unit_senses
 from benchmarks.truth.context import Context
 
 TXV_ONLY = (
-    "sight_glass", "bulb", "bulb_warm_test", "valve_frost", "solenoid", "receiver_level", "glass_head_raised", "pump_down",
+    "sight_glass", "bulb", "bulb_warm_test", "valve_frost", "solenoid", "receiver_level",
+    "glass_head_raised", "pump_down",
     "equaliser", "valve_setting", "distributor_tubes", "receiver_valve", "moisture_indicator", "solenoid_off",
 )  # fmt: skip
 ELECTRIC_ONLY = ("heater_amps", "heater_ohms", "defrost_end")
 CYCLED_ONLY = ("head_setting", "fan_cycle")
 
 ERRORS = {
-    "evaporator_fans": 0.015, "coil_ice": 0.04, "frost_pattern": 0.08, "coil_face": 0.06, "coil_airflow": 0.05,
+    "evaporator_fans": 0.015, "coil_ice": 0.04, "frost_pattern": 0.08, "coil_face": 0.06,
+    "coil_airflow": 0.05,
     "drain_pan": 0.03, "door": 0.04, "box_stock": 0.05, "display": 0.01, "condenser_face": 0.05,
     "condenser_fans": 0.015, "condenser_place": 0.05, "compressor_sound": 0.04, "sight_glass": 0.03,
     "receiver_level": 0.05, "drier_touch": 0.06, "suction_line": 0.04, "oil_trace": 0.05, "user_story": 0.1,
@@ -25,7 +27,8 @@ ERRORS = {
 """Chance that an answer is wrong, any other answer then; 0.03 where nothing is said. Practice, no source."""
 
 CONSTANT = {
-    "own_probe_bath": "reads_true", "gauge_zero": "reads_true", "proved_dead": "yes", "flammable_gate_met": "yes",
+    "own_probe_bath": "reads_true", "gauge_zero": "reads_true", "proved_dead": "yes",
+    "flammable_gate_met": "yes",
     "one_temperature": "yes", "sections_open": "yes", "insulation_conditions_met": "yes",
     "temporary_restored": "yes", "leak_settled": "yes",
 }  # fmt: skip
@@ -34,12 +37,12 @@ Answer = Callable[[Context, np.random.Generator], str]
 
 
 def _answers() -> dict[str, Answer]:
-    found: dict[str, Answer] = {}
-    for module in (box_senses, unit_senses):
-        for name, value in vars(module).items():
-            if callable(value) and getattr(value, "__module__", "") == module.__name__ and name != "pick":
-                found[name] = value
-    return found
+    return {
+        name: value
+        for module in (box_senses, unit_senses)
+        for name, value in vars(module).items()
+        if callable(value) and getattr(value, "__module__", "") == module.__name__ and name != "pick"
+    }
 
 
 ANSWERS = _answers()
@@ -48,7 +51,8 @@ ANSWERS = _answers()
 def sightings(c: Context, values: dict[str, tuple[str, ...]], rng: np.random.Generator) -> dict[str, str]:
     """Return what would be noted for every sighting that this unit has.
 
-    values: allowed answers of each sighting id, as published. Instruments of the technician are checked elsewhere.
+    values: allowed answers of each sighting id, as published. Instruments of the technician are checked
+    elsewhere.
     """
     unit = c.scene.unit
     noted: dict[str, str] = {}

@@ -1,4 +1,7 @@
-"""Calls on disk: one JSON line each, gzipped without a time stamp so that the same calls give the same bytes."""
+"""Calls on disk: one JSON line each.
+
+Gzipped without a time stamp so that the same calls give the same bytes.
+"""
 
 from __future__ import annotations
 

@@ -2,8 +2,8 @@
 
     python -m benchmarks.truth.study build/truth/development.jsonl.gz --evidence careful
 
-Evidence: ``brief`` is the two walk-rounds, air pairs, clamps, gauges and amps; ``careful`` adds what a careful
-technician does next, by what the walk-rounds showed (``evidence``).
+Evidence: ``brief`` is the two walk-rounds, air pairs, clamps, gauges and amps; ``careful`` adds what a
+careful technician does next, by what the walk-rounds showed (``evidence``).
 """
 
 from __future__ import annotations
@@ -50,7 +50,9 @@ def said(finding: Finding) -> dict[str, Any]:
     chances = finding.chances
     ranked = [(one.fault, one.chance) for one in chances.suspects]
     return {
-        "suspects": [(name, round(chance, 5)) for name, chance in ranked if chance > _KEPT or name in dict(ranked[:3])],
+        "suspects": [
+            (name, round(chance, 5)) for name, chance in ranked if chance > _KEPT or name in dict(ranked[:3])
+        ],
         "first": "+".join(chances.hypotheses[0][0]) or "none",
         "hypotheses": [("+".join(key) or "none", round(chance, 5)) for key, chance in chances.hypotheses[:6]],
         "none": round(chances.chance(NONE), 5),
@@ -72,7 +74,9 @@ def run(calls: list[Call], level: str, out: Path) -> list[dict[str, Any]]:
 
 def main() -> None:
     """Diagnose a file of calls and print the report."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("calls", type=Path)
     parser.add_argument("--evidence", choices=sorted(LEVELS), default="careful")
     parser.add_argument("--first", type=int, default=0, help="only the first calls of the file")

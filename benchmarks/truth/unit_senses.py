@@ -62,7 +62,9 @@ def control_chain(c: Context, rng: Rng) -> str:
         return pick(rng, stops_at_safety=0.75, reaches_coil=0.25)
     if c.has("protector_lockout"):
         return pick(rng, stops_at_safety=0.92, reaches_coil=0.08)
-    if c.has("compressor_motor", "compressor_seized", "start_gear", "overload_open", "contactor", "lost_phase"):
+    if c.has(
+        "compressor_motor", "compressor_seized", "start_gear", "overload_open", "contactor", "lost_phase"
+    ):
         return pick(rng, reaches_coil=0.93, stops_at_safety=0.07)
     if c.has("loose_terminal"):
         return pick(rng, reaches_coil=0.65, no_control_power=0.2, stops_at_safety=0.15)
@@ -179,7 +181,11 @@ def condenser_fans(c: Context, rng: Rng) -> str:
         return "some_stopped"
     if c.fans_cycling:
         return pick(rng, some_stopped=0.5, all_turning=0.5)
-    if c.scene.point is not None and c.scene.unit.head_on_pa and c.scene.point.at.p_c < c.scene.unit.head_on_pa:
+    if (
+        c.scene.point is not None
+        and c.scene.unit.head_on_pa
+        and c.scene.point.at.p_c < c.scene.unit.head_on_pa
+    ):
         return "some_stopped" if c.scene.point.machine.air_c < 0.6 else "all_turning"
     return pick(rng, all_turning=0.985, some_stopped=0.01, wrong_way=0.005)
 
@@ -197,7 +203,9 @@ def compressor_sound(c: Context, rng: Rng) -> str:
     """Return the compressor by ear."""
     if c.has("start_gear", "compressor_motor", "compressor_seized", "lost_phase"):
         hums = not c.has("compressor_motor") or c.scene.state == "cycling"
-        return pick(rng, hums_and_trips=0.8, silent=0.2) if hums else pick(rng, silent=0.75, hums_and_trips=0.25)
+        return (
+            pick(rng, hums_and_trips=0.8, silent=0.2) if hums else pick(rng, silent=0.75, hums_and_trips=0.25)
+        )
     if not c.running:
         return "short_cycling" if c.scene.state == "cycling" else "silent"
     if c.trip:
@@ -247,7 +255,11 @@ def suction_line(c: Context, rng: Rng) -> str:
         return pick(rng, warm_dry=0.85, cool=0.15)
     if c.suction_k < 271.0 + float(rng.normal(0.0, 1.5)):
         cold = c.scene.unit.application == "freezer"
-        return pick(rng, frosted=0.9, cool=0.1) if not cold or c.total_superheat < 6.0 else pick(rng, frosted=0.6, cool=0.4)
+        return (
+            pick(rng, frosted=0.9, cool=0.1)
+            if not cold or c.total_superheat < 6.0
+            else pick(rng, frosted=0.6, cool=0.4)
+        )
     if c.suction_k > c.room_k - 5.0 + float(rng.normal(0.0, 2.0)) or c.total_superheat > 28.0:
         return pick(rng, warm_dry=0.85, cool=0.15)
     return pick(rng, cool=0.9, warm_dry=0.1)
@@ -408,7 +420,11 @@ def recirculation(c: Context, rng: Rng) -> str:
 
 def moisture_indicator(c: Context, rng: Rng) -> str:
     """Return the colour of the moisture indicator."""
-    wet = 0.85 if c.has("moisture_at_valve") else (0.3 if c.has("non_condensables", "drier_restricted") else 0.07)
+    wet = (
+        0.85
+        if c.has("moisture_at_valve")
+        else (0.3 if c.has("non_condensables", "drier_restricted") else 0.07)
+    )
     return pick(rng, wet=wet, dry=1.0 - wet)
 
 
@@ -449,7 +465,11 @@ def protector(c: Context, rng: Rng) -> str:
     if c.has("protector_lockout"):
         return pick(rng, locked_out=0.8, sensor_hot=0.15, passes=0.05)
     hot = c.has("overload_open") or c.trip == "overload"
-    return pick(rng, sensor_hot=0.35, passes=0.65) if hot else pick(rng, passes=0.96, locked_out=0.02, sensor_hot=0.02)
+    return (
+        pick(rng, sensor_hot=0.35, passes=0.65)
+        if hot
+        else pick(rng, passes=0.96, locked_out=0.02, sensor_hot=0.02)
+    )
 
 
 def terminals(c: Context, rng: Rng) -> str:

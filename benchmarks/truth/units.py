@@ -1,8 +1,8 @@
 """Random units: what a machine truly is, and the card a technician would write for it.
 
-Sizes follow common practice (no source) and the box load of public formulas: walls by R-value, air changes by the
-published fit of the textbook table, the rest as a share. The true machine scatters about what the card says:
-capacity 8 %, TD and split 20 %, airflow 15 %, superheat setting 1.5 K, receiver fill, line drops.
+Sizes follow common practice (no source) and the box load of public formulas: walls by R-value, air changes by
+the published fit of the textbook table, the rest as a share. The true machine scatters about what the card
+says: capacity 8 %, TD and split 20 %, airflow 15 %, superheat setting 1.5 K, receiver fill, line drops.
 """
 
 from __future__ import annotations
@@ -107,7 +107,9 @@ class _Plan:
         self.f: Fluid = fluid(gas)
         self.freezer = application == "freezer"
         self.walk_in = kind == "walk_in"
-        self.location = str(rng.choice(["outdoor", "indoor", "roof"], p=[0.45, 0.4, 0.15])) if self.walk_in else "indoor"
+        self.location = (
+            str(rng.choice(["outdoor", "indoor", "roof"], p=[0.45, 0.4, 0.15])) if self.walk_in else "indoor"
+        )
         self.set_k = k_of_f(float(rng.choice([-10, -5, 0]) if self.freezer else rng.choice([35, 36, 37, 38])))
         self.air_k = k_of_f(-10.0 if self.freezer else 35.0) if self.walk_in else self.set_k
         self.ambient_k = k_of_f(95.0 if self.location != "indoor" else 90.0)
@@ -126,7 +128,9 @@ class _Plan:
         self.phases = 3 if self.walk_in and self.hp >= 2.0 and rng.random() < 0.6 else 1
         self.volts = 230.0 if self.walk_in else (115.0 if self.hp < 0.8 else 230.0)
         self.fans_c = 1 if not self.walk_in or self.hp < 1.4 else int(rng.choice([1, 2], p=[0.35, 0.65]))
-        self.fans_e = int(np.clip(round(self.rated_w / 1500.0), 1, 5)) if self.walk_in else int(rng.choice([1, 2]))
+        self.fans_e = (
+            int(np.clip(round(self.rated_w / 1500.0), 1, 5)) if self.walk_in else int(rng.choice([1, 2]))
+        )
         self.ports = self.walk_in or bool(rng.random() < (0.25 if gas == "R-290" else 0.6))
         self.glide_e = self._glide(self.f.p_dew(self.air_k - self.td))
         self.glide_c = self._glide(self.f.p_dew(self.ambient_k + self.split))
@@ -143,12 +147,21 @@ class _Plan:
         if not self.walk_in:
             self.volume_ft3 = float(rng.integers(20, 62))
             return self.volume_ft3 * (15.0 if not self.freezer else 14.0) * _spread(rng, 0.15)
-        self.sides_ft = (float(rng.integers(6, 17)), float(rng.integers(6, 13)), float(rng.choice([7.5, 8, 8, 9])))
+        self.sides_ft = (
+            float(rng.integers(6, 17)),
+            float(rng.integers(6, 13)),
+            float(rng.choice([7.5, 8, 8, 9])),
+        )
         a, b, c = (side * FT for side in self.sides_ft)
         out_k = k_of_f(85.0)
-        walls = 5.678 / (25.0 if not self.freezer else 29.0) * (2 * (a + b) * c + 2 * a * b) * (out_k - self.set_k)
+        walls = (
+            5.678
+            / (25.0 if not self.freezer else 29.0)
+            * (2 * (a + b) * c + 2 * a * b)
+            * (out_k - self.set_k)
+        )
         volume = a * b * c
-        changes = (596.21 * (volume / FT**3) ** -0.548 if self.freezer else 817.5 * (volume / FT**3) ** -0.5551)
+        changes = 596.21 * (volume / FT**3) ** -0.548 if self.freezer else 817.5 * (volume / FT**3) ** -0.5551
         heat = 1.2 * volume * 1.005e3 * (out_k - self.set_k) * 1.9
         air = changes * heat / 86400.0
         rest = 0.45 * (walls + air) * _spread(rng, 0.25) + 45.0 * a * b
@@ -194,7 +207,9 @@ class _Plan:
             receiver_volume=0.0,
             drain_k=drain if self.walk_in else 0.0,
             liquid_volume=math.pi / 4.0 * bore**2 * line_m if self.walk_in else 1e-5,
-            liquid_friction=float(rng.uniform(6e3, 22e3)) / (m * m * v_liquid * 1100.0) if self.walk_in else 0.0,
+            liquid_friction=float(rng.uniform(6e3, 22e3)) / (m * m * v_liquid * 1100.0)
+            if self.walk_in
+            else 0.0,
             lift=float(rng.uniform(-1.0, 3.0)) if self.walk_in else 0.0,
             liquid_ua=0.35 * line_m if self.walk_in else -m * sat_c.c_l * exchange * 0.5 / 20.0,
             suction_volume=math.pi / 4.0 * (2.2 * bore) ** 2 * line_m,
@@ -207,7 +222,10 @@ class _Plan:
         )
         if not self.walk_in:
             machine = replace(machine, liquid_ua=0.0, heater_w=-m * sat_c.c_l * exchange * 0.5)
-        return self._charged(machine, np.array([math.log(p_e), math.log(p_c), self.superheat * sat_e.c_v / (sat_e.h_v - sat_e.h_l)]))
+        return self._charged(
+            machine,
+            np.array([math.log(p_e), math.log(p_c), self.superheat * sat_e.c_v / (sat_e.h_v - sat_e.h_l)]),
+        )
 
     def _compressor(self, m: float, p_s: float, h_s: float, p_c: float) -> Compressor:
         rng = self.rng
@@ -268,7 +286,19 @@ class _Plan:
         sat = f.sat(p_e)
         v = f.volume(p_e, 0.5 * (h_valve + sat.h_v))
         dp = float(rng.uniform(0.02, 0.05)) * p_e
-        base = Coil(volume, flow_area, 1.0, 1.0, m, 0.88 * self.rated_w / drop, 14, dp, v, 0.6, float(rng.uniform(0.85, 0.93)))
+        base = Coil(
+            volume,
+            flow_area,
+            1.0,
+            1.0,
+            m,
+            0.88 * self.rated_w / drop,
+            14,
+            dp,
+            v,
+            0.6,
+            float(rng.uniform(0.85, 0.93)),
+        )
         wet = humidity(self.air_k, self.relative)
 
         def gap(log_ua: float) -> float:
@@ -299,7 +329,9 @@ class _Plan:
         stroke = cross * (f.p_dew(middle + self.superheat + opening_k) - f.p_dew(middle + self.superheat))
         rho = f.rho_liquid(f.t_liquid(min(h_valve, f.sat(p_in).h_l)))
         area = m / math.sqrt(2.0 * rho * (p_in - p_out)) * reserve
-        return Valve(area, force - stroke / reserve, stroke, cross, middle, contact=float(rng.uniform(0.0, 0.05)))
+        return Valve(
+            area, force - stroke / reserve, stroke, cross, middle, contact=float(rng.uniform(0.0, 0.05))
+        )
 
     def _charged(self, machine: Machine, start: np.ndarray) -> tuple[Machine, np.ndarray]:
         """Return the machine with its receiver and its right charge."""
@@ -332,7 +364,8 @@ class _Plan:
             machine=machine, start=start, card=self._card(low, defrost, machine, on, off), kind=self.kind,
             application=self.application, location=self.location, rated_w=self.rated_w,
             rated_ambient_k=self.ambient_k, set_k=self.set_k, volts=self.volts, phases=self.phases,
-            fans_c=self.fans_c, fans_e=self.fans_e, defrost=defrost, low_pa=low, high_pa=high, ports=self.ports,
+            fans_c=self.fans_c, fans_e=self.fans_e, defrost=defrost, low_pa=low, high_pa=high,
+            ports=self.ports,
             relative=self.relative, head_on_pa=on, head_off_pa=off,
         )  # fmt: skip
 
@@ -352,7 +385,10 @@ class _Plan:
         else:
             lines += [f'rated = "{self.stated_w / 293.07:.1f} kBtu/h"']
             if rng.random() < 0.6:
-                lines += [f'suction = "{(self.dew_e - 273.15) / F + 32.0 - 2.0:.0f} F"', f'ambient = "{(self.ambient_k - 273.15) / F + 32.0:.0f} F"']
+                lines += [
+                    f'suction = "{(self.dew_e - 273.15) / F + 32.0 - 2.0:.0f} F"',
+                    f'ambient = "{(self.ambient_k - 273.15) / F + 32.0:.0f} F"',
+                ]
         lines += ["", "[supply]", f'voltage = "{self.volts:g} V"', f"phases = {self.phases}"]
         if rng.random() < 0.6:
             lines += ["", "[compressor]", f'kind = "{machine.compressor.kind}"']
@@ -362,7 +398,9 @@ class _Plan:
                       f'fan_off = "{_psig(off):.0f} psig"', "fans_cycled = 1"]  # fmt: skip
         lines += ["", "[expansion]", f'device = "{"txv" if self.walk_in else "capillary"}"']
         if self.walk_in and rng.random() < 0.7:
-            length = machine.suction_volume / (math.pi / 4.0 * (2.2 * (0.0080 if machine.coil.m_rated < 0.035 else 0.0111)) ** 2)
+            length = machine.suction_volume / (
+                math.pi / 4.0 * (2.2 * (0.0080 if machine.coil.m_rated < 0.035 else 0.0111)) ** 2
+            )
             lines += ["", "[lines]", f'length = "{length / FT:.0f} ft"']
         lines += ["", "[coil]", f"fans = {self.fans_e}"]
         lines += ["", "[controls]", f'set_point = "{(self.set_k - 273.15) / F + 32.0:.0f} F"']
@@ -375,4 +413,3 @@ class _Plan:
             lines += [f'amount = "{machine.charge * 2.2046:.1f} lb"']
         lines += ["", "[defrost]", f'kind = "{defrost}"', ""]
         return "\n".join(lines)
-

@@ -1,0 +1,10 @@
+"""The truth study lies in ``benchmarks``, which is no installed package: its root is put on the path."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+ROOT = str(Path(__file__).resolve().parents[2])
+if ROOT not in sys.path:
+    sys.path.append(ROOT)
