@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -26,6 +26,7 @@ from holdcold.cli.common import (
     write_json,
 )
 from holdcold.cli.find_text import Page
+from holdcold.cli.priors import counts_for, priors_data
 from holdcold.cli.words import (
     computing,
     engine_data,
@@ -37,6 +38,7 @@ from holdcold.cli.words import (
 )
 from holdcold.diagnosis.catalogue import catalogue
 from holdcold.diagnosis.find import Finding, find
+from holdcold.diagnosis.learn import Counts
 from holdcold.diagnosis.outcome import describe
 from holdcold.errors import InputError, InputErrors, SolverError
 from holdcold.refrigerants import fluid
@@ -61,6 +63,9 @@ def register(commands: Commands[argparse.ArgumentParser]) -> None:
     )
     parser.add_argument(
         "--numbers", action="store_true", help="show chances, severities, weights of reasons as numbers too"
+    )
+    parser.add_argument(
+        "--priors", metavar="FILE", help="counts of closed calls (holdcold priors learn), to weigh causes by"
     )
     add_shared_options(parser)
     parser.set_defaults(run=run)
@@ -88,7 +93,7 @@ def run(args: argparse.Namespace) -> int:
     if args.batch is not None:
         return run_batch(at, args)
     resolved, call = _card_and_call(at, args)
-    answered = answer_call(at, resolved, call)
+    answered = answer_call(at, resolved, call, counts_for(at, args.priors, resolved))
     _compare_card_names(at, args, call)
     return at.answer(answered.data, page_of(at, resolved, answered, numbers=args.numbers))
 
@@ -118,14 +123,15 @@ def _compare_card_names(at: Desk, args: argparse.Namespace, call: CallLog) -> No
         at.notes.append(f"the call names another card, {call.card}")
 
 
-def answer_call(at: Desk, resolved: Resolved, call: CallLog) -> Answer:
+def answer_call(at: Desk, resolved: Resolved, call: CallLog, counts: Counts | None = None) -> Answer:
     """Return what a call on a unit says.
 
+    at: units. resolved, call: unit and call. counts: closed calls to learn the priors from.
     Raises ``InputError`` with the air temperatures in the person's units when nothing can be predicted
     there, ``SolverError`` when the machine leaves the refrigerant's data, and as ``find`` does.
     """
     with computing(at):
-        finding = find(resolved, evidence(call, resolved.design.supply_v))
+        finding = find(resolved, evidence(call, resolved.design.supply_v), counts=counts)
         told = describe(finding)
     medium = fluid(resolved.design.refrigerant)
     odd = flags(call, medium, resolved.design.supply_v, at.preference)
@@ -143,6 +149,7 @@ def answer_call(at: Desk, resolved: Resolved, call: CallLog) -> Answer:
         **told,
         "flags": [*told["flags"], *own],
         "cautions": unit_cautions(resolved),
+        "priors": priors_data(finding, counts),
         "engine": engine_data(catalogue()),
     }
     return Answer(call, finding, data)
@@ -170,11 +177,18 @@ def page_of(at: Desk, resolved: Resolved, answered: Answer, *, numbers: bool) ->
         page.reading_lines(),
         page.odd_lines("missing"),
         (paragraph("Caution", text) for text in answered.data["cautions"]),
+        _prior_lines(answered.data["priors"]),
     ):
         part = list(lines)
         if part:
             parts += ["", *part]
     return "\n".join(parts)
+
+
+def _prior_lines(told: dict[str, Any]) -> Iterator[str]:
+    """Yield which closed calls the chances rest on, nothing where they are the practice estimates."""
+    if told["version"]:
+        yield paragraph("Priors", f"with {told['calls']} closed calls (version {told['version']})")
 
 
 def _conditions_line(at: Desk, answered: Answer) -> str:
@@ -200,11 +214,12 @@ def run_batch(at: Desk, args: argparse.Namespace) -> int:
     """
     resolved, lines = both(lambda: load(args.card), lambda: _lines(args.batch))
     settle_altitude(at, args, resolved)
+    counts = counts_for(at, args.priors, resolved)
     failed = False
     for number, line in enumerate(lines, start=1):
         if not line.strip():
             continue
-        data = _answer_line(at, resolved, line)
+        data = _answer_line(at, resolved, line, counts)
         failed = failed or "error" in data
         write_json({"line": number, **data}, one_line=True)
     return EXIT_BAD_INPUT if failed else EXIT_OK
@@ -215,12 +230,12 @@ def _lines(path: str) -> Iterable[str]:
     return sys.stdin if path == _STDIN else read_text_file(path, "--batch").splitlines()
 
 
-def _answer_line(at: Desk, resolved: Resolved, line: str) -> dict[str, Any]:
+def _answer_line(at: Desk, resolved: Resolved, line: str, counts: Counts | None) -> dict[str, Any]:
     """Return the answer to one line of a batch, or what is wrong with it."""
     try:
         document = json_call(line)
         call = read_call_document(document, catalogue=catalogue(), ambient_pa=at.preference.ambient_pa)
-        return answer_call(at, resolved, call).data
+        return answer_call(at, resolved, call, counts).data
     except InputError as problem:
         return {"error": [problem_data(problem)]}
     except InputErrors as several:

@@ -11,6 +11,7 @@ from holdcold.diagnosis.case import HypothesisKey, Problem
 from holdcold.diagnosis.catalogue import Catalogue, catalogue
 from holdcold.diagnosis.cells import GridCell
 from holdcold.diagnosis.evidence import Evidence
+from holdcold.diagnosis.learn import Counts
 from holdcold.diagnosis.posterior import Posterior, conclude
 from holdcold.diagnosis.problem import Case, open_case, problem_of, refined
 from holdcold.diagnosis.questions import Outlook
@@ -36,16 +37,19 @@ class Finding:
     step: NextStep
 
 
-def find(resolved: Resolved, evidence: Evidence, book: Catalogue | None = None) -> Finding:
+def find(
+    resolved: Resolved, evidence: Evidence, book: Catalogue | None = None, counts: Counts | None = None
+) -> Finding:
     """Return what the evidence of a call says about a unit.
 
     resolved: the unit's card with its assumptions. evidence: everything the call has told.
-    book: the catalogue of faults and checks; the packaged one by default.
+    book: the catalogue of faults and checks; the packaged one by default. counts: closed calls of such
+    units, to learn the priors from.
     Raises InputError when the card's ratings contradict each other.
     Pairs of faults are first put together from their single faults; those that turn out likely are
     solved as pairs and weighed again.
     """
-    case = open_case(resolved, evidence, book or catalogue())
+    case = open_case(resolved, evidence, book or catalogue(), counts)
     problem, cells = problem_of(case)
     belief, chances = _weigh(case, problem)
     exact = _likely_pairs(case, chances)

@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from holdcold.diagnosis.case import NONE, HypothesisKey
 from holdcold.diagnosis.catalogue import Catalogue, Facts, Fault, Priors
+from holdcold.diagnosis.learn import Counts, learnt
 
 _CHARGE_NODES = 7
 _SHARED_NODES = 5
@@ -44,15 +45,20 @@ class Hypotheses:
     source: Priors
 
 
-def hypotheses(catalogue: Catalogue, facts: Facts, pieces: Mapping[str, int]) -> Hypotheses:
+def hypotheses(
+    catalogue: Catalogue, facts: Facts, pieces: Mapping[str, int], counts: Counts | None = None
+) -> Hypotheses:
     """Return the hypotheses for a unit of these facts.
 
     facts: what is known of the unit, kind and application among it. pieces: how many of each thing a
-    severity may come in (``coil_fans``, ``condenser_fans``).
+    severity may come in (``coil_fans``, ``condenser_fans``). counts: closed calls of such units, added
+    to the practice estimates.
     Pairs push two different mechanisms; those rarer than one in four thousand are left out and their
     share goes to the others. Lying instruments stand beside every hypothesis and are no key here.
     """
     priors = catalogue.priors_for(facts["kind"], facts["application"], facts)
+    if counts is not None:
+        priors = learnt(priors, counts)
     known = {name: catalogue.fault(name) for name in priors.faults}
     spans = _axis_spans(known.values())
     ladders = {name: ladder(fault, pieces, spans.get(fault.axis)) for name, fault in known.items()}

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from hashlib import sha256
 
 from holdcold.diagnosis.catalogue import Priors
 from holdcold.errors import InputError
+from holdcold.numerics.beta import beta_quantile
 
 PSEUDO_CALLS = 30.0
 """How many closed calls the practice estimates weigh as much as.
@@ -16,23 +18,34 @@ A share that could be double or half (a 90 % band) is about as sure as a Dirichl
 makes a share of one in ten (its standard deviation is then 0.054). Shares of one in fifty stay broader.
 """
 
+_TAIL = 0.05
+_DIGITS = 6
+
 
 @dataclass(frozen=True, slots=True)
 class ClosedCall:
     """What one closed call came down to.
 
     kind, application: of the unit. causes: fault ids proved by the repair; empty for nothing found,
-    ``("not_listed",)`` for a cause that is in no list.
+    ``("not_listed",)`` for a cause that is in no list. date: year-month-day, or empty. unit: its name,
+    or empty.
     """
 
     kind: str
     application: str
     causes: tuple[str, ...]
+    date: str = ""
+    unit: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Counts:
-    """Causes counted in closed calls of one kind of unit. version: of the counting, for conclusions."""
+    """Causes counted in closed calls of one kind of unit.
+
+    causes: calls by fault id, a call with two causes half for each. none, not_listed: calls with nothing
+    found, with a cause in no list. pairs: calls with more than one cause. version: tells this counting
+    from any other, for conclusions. first, last: days of the calls, empty when nobody said.
+    """
 
     kind: str
     application: str
@@ -42,32 +55,54 @@ class Counts:
     not_listed: float
     pairs: int
     version: str
+    first: str = ""
+    last: str = ""
 
 
 def count(calls: Sequence[ClosedCall], kind: str, application: str) -> Counts:
     """Return the causes found in the closed calls of one kind of unit.
 
-    calls: all closed calls; those of other kinds are left out. kind, application: as on cards.
-    A call with two causes counts half for each, so that a call is one call.
+    calls: all closed calls, in any order; those of other kinds are left out. kind, application: as on
+    cards. A call with two causes counts half for each, so that a call is one call.
     """
     mine = [call for call in calls if (call.kind, call.application) == (kind, application)]
-    causes: dict[str, float] = {}
-    none = not_listed = 0.0
-    pairs = 0
+    shares: dict[str, dict[int, int]] = {}
     for call in mine:
-        if not call.causes:
-            none += 1.0
-        pairs += len(call.causes) > 1
         for cause in call.causes:
-            share = 1.0 / len(call.causes)
-            if cause == "not_listed":
-                not_listed += share
-            else:
-                causes[cause] = causes.get(cause, 0.0) + share
-    version = f"{kind}-{application}-{len(mine)}"
+            sizes = shares.setdefault(cause, {})
+            sizes[len(call.causes)] = sizes.get(len(call.causes), 0) + 1
+    causes = {name: _weight(sizes) for name, sizes in sorted(shares.items())}
+    days = sorted(call.date for call in mine if call.date)
     return Counts(
-        kind, application, len(mine), dict(sorted(causes.items())), none, not_listed, pairs, version
+        kind,
+        application,
+        len(mine),
+        causes,
+        float(sum(1 for call in mine if not call.causes)),
+        causes.pop("not_listed", 0.0),
+        sum(1 for call in mine if len(call.causes) > 1),
+        _version(mine, days),
+        days[0] if days else "",
+        days[-1] if days else "",
     )
+
+
+def count_all(calls: Sequence[ClosedCall]) -> tuple[Counts, ...]:
+    """Return the causes counted for each kind of unit that has closed ``calls``."""
+    kinds = sorted({(call.kind, call.application) for call in calls})
+    return tuple(count(calls, kind, application) for kind, application in kinds)
+
+
+def _weight(sizes: Mapping[int, int]) -> float:
+    """Return calls shared with others of so many causes: number of causes to number of calls."""
+    return math.fsum(calls / causes for causes, calls in sorted(sizes.items()))
+
+
+def _version(calls: Iterable[ClosedCall], days: Sequence[str]) -> str:
+    """Return last day, number of calls, and a digest of what was counted."""
+    lines = sorted(f"{call.date} {call.unit} {' '.join(sorted(call.causes))}" for call in calls)
+    digest = sha256("\n".join(lines).encode()).hexdigest()[:_DIGITS]
+    return f"{days[-1] if days else 'undated'}.{len(lines)}.{digest}"
 
 
 def learnt(priors: Priors, counts: Counts, pseudo_calls: float = PSEUDO_CALLS) -> Priors:
@@ -85,10 +120,9 @@ def learnt(priors: Priors, counts: Counts, pseudo_calls: float = PSEUDO_CALLS) -
         )  # fmt: skip
     if pseudo_calls <= 0.0:
         raise InputError("pseudo_calls", pseudo_calls, "above 0", "Thirty is usual.")
-    kept = {fault: number for fault, number in counts.causes.items() if fault in priors.faults}
-    total = pseudo_calls + math.fsum(kept.values()) + counts.none + counts.not_listed
+    total = strength(priors, counts, pseudo_calls)
     faults = {
-        fault: (pseudo_calls * chance + kept.get(fault, 0.0)) / total
+        fault: (pseudo_calls * chance + counts.causes.get(fault, 0.0)) / total
         for fault, chance in priors.faults.items()
     }
     together = priors.together
@@ -103,15 +137,34 @@ def learnt(priors: Priors, counts: Counts, pseudo_calls: float = PSEUDO_CALLS) -
     )
 
 
-def band(chance: float, calls: float, pseudo_calls: float = PSEUDO_CALLS) -> tuple[float, float]:
-    """Return a 90 % band of a share after so many calls, by the beta distribution's mean and variance.
+def strength(priors: Priors, counts: Counts | None, pseudo_calls: float = PSEUDO_CALLS) -> float:
+    """Return how many calls the shares rest on, the estimates' pseudo-calls included.
 
-    chance: the share, 0 to 1. calls: closed calls counted. pseudo_calls: weight of the estimates.
-    A normal band on the logit scale; broad for rare causes, as it should be.
+    priors: the practice estimates, or what was learnt from them. counts: None for the estimates alone;
+    causes the unit cannot have do not count. pseudo_calls: weight of the estimates.
     """
-    strength = pseudo_calls + calls + 1.0
-    inside = min(max(chance, 1e-6), 1.0 - 1e-6)
-    sigma = 1.0 / math.sqrt(strength * inside * (1.0 - inside))
-    centre = math.log(inside / (1.0 - inside))
-    low, high = centre - 1.6449 * sigma, centre + 1.6449 * sigma
-    return 1.0 / (1.0 + math.exp(-low)), 1.0 / (1.0 + math.exp(-high))
+    if counts is None:
+        return pseudo_calls
+    kept = (number for fault, number in counts.causes.items() if fault in priors.faults)
+    return math.fsum([pseudo_calls, counts.none, counts.not_listed, *kept])
+
+
+def left_out(priors: Priors, counts: Counts) -> dict[str, float]:
+    """Return the counted causes that are none of this unit's: it cannot have them, or they stand beside.
+
+    priors: of the unit. counts: of its kind.
+    """
+    return {fault: number for fault, number in counts.causes.items() if fault not in priors.faults}
+
+
+def band(chance: float, calls: float) -> tuple[float, float]:
+    """Return a 90 % band of a share: what a Dirichlet of so many calls leaves open of one cause.
+
+    chance: the share, 0 to 1. calls: what it rests on, pseudo-calls included (``strength``). The
+    marginal of a Dirichlet is a beta distribution (Gelman et al., Bayesian Data Analysis, appendix A);
+    its 5 and 95 % quantiles are broad for rare causes, as they should be.
+    """
+    if not 0.0 < chance < 1.0:
+        return chance, chance
+    a, b = chance * calls, (1.0 - chance) * calls
+    return beta_quantile(_TAIL, a, b), beta_quantile(1.0 - _TAIL, a, b)

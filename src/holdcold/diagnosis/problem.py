@@ -24,6 +24,7 @@ from holdcold.diagnosis.circumstances import circumstances
 from holdcold.diagnosis.discrete import RepairChances, repair_term
 from holdcold.diagnosis.evidence import Evidence, SightingEvidence, Situation
 from holdcold.diagnosis.hypotheses import Hypotheses, hypotheses
+from holdcold.diagnosis.learn import Counts
 from holdcold.diagnosis.logs import log_chance
 from holdcold.diagnosis.normal import Normal, model_sigma, normal
 from holdcold.diagnosis.observe import measured_places, observations
@@ -72,9 +73,12 @@ def conditions_of(situation: Situation, resolved: Resolved) -> Conditions:
     return Conditions(ambient_k, box_k, running=situation.state != "off")
 
 
-def open_case(resolved: Resolved, evidence: Evidence, catalogue: Catalogue) -> Case:
+def open_case(
+    resolved: Resolved, evidence: Evidence, catalogue: Catalogue, counts: Counts | None = None
+) -> Case:
     """Return the case of a call: the healthy prediction solved, hypotheses listed, evidence put in order.
 
+    counts: closed calls of such units, to learn the priors from; None takes the practice estimates.
     Raises InputError when the card's ratings contradict each other.
     """
     situation = evidence.situation
@@ -85,6 +89,7 @@ def open_case(resolved: Resolved, evidence: Evidence, catalogue: Catalogue) -> C
         catalogue,
         facts,
         {"coil_fans": resolved.design.coil_fans, "condenser_fans": resolved.design.condenser_fans},
+        counts,
     )
     told = tuple(reading.place for reading in evidence.readings if reading.place in healthy.point.readings)
     places = measured_places(catalogue, healthy.point.readings, INPUTS)
