@@ -165,7 +165,9 @@ def dry_share(unit: Unit, read: dict[str, float], entering_h: float) -> float:
     entering_k = ref.boiling_k(coil_pa, (entering_h - bubble_h) / (dew_h - bubble_h))
     air_wk = unit.coil_air_wk
     whole_wk = air_wk * (1.0 - exp(-unit.coil_ua_wk / air_wk)) / unit.design.sensible_fraction
-    return 1.0 - flow * (dew_h - entering_h) / (whole_wk * (read["box_k"] - 0.5 * (entering_k + dew_k)))
+    wider_k, nearer_k = read["box_k"] - entering_k, read["box_k"] - dew_k
+    mean_k = (wider_k - nearer_k) / log(wider_k / nearer_k) if wider_k > 1.001 * nearer_k else nearer_k
+    return 1.0 - flow * (dew_h - entering_h) / (whole_wk * mean_k)
 
 
 def coil_kg(unit: Unit, read: dict[str, float]) -> float:

@@ -99,6 +99,16 @@ def air(lost: float) -> tuple[float, float]:
     return left, left**AIR_POWER
 
 
+def log_mean(one_k: float, other_k: float) -> float:
+    """Return the logarithmic mean of two differences; those under 0.2 K are not compared."""
+    assert min(one_k, other_k) > 0.2
+    return (
+        (one_k - other_k) / log(one_k / other_k)
+        if abs(one_k / other_k - 1.0) > 0.02
+        else 0.5 * (one_k + other_k)
+    )
+
+
 def dry() -> Iterator[tuple[Unit, Conditions, Faults, OperatingPoint]]:
     """Yield the points whose gas leaves the coil superheated beyond the rounded corner of the model."""
     for case in solved():
@@ -141,7 +151,7 @@ def test_coil_boils_what_its_air_gives() -> None:
         outlet_h = fluid.vapour(dew_k + read["coil_superheat_k"], coil_pa)[0]
         valve_h = outlet_h - read["capacity_w"] / flow
         entering_k = fluid.wet_k(coil_pa, max(0.0, (valve_h - bubble_h) / (dew_h - bubble_h)))
-        given_w = duty_wk * (1.0 - share) * (conditions.box_k - 0.5 * (entering_k + dew_k))
+        given_w = duty_wk * (1.0 - share) * log_mean(conditions.box_k - entering_k, conditions.box_k - dew_k)
         assert flow * (dew_h - valve_h) == pytest.approx(given_w, rel=CLOSED)
 
 
@@ -154,6 +164,8 @@ def test_condenser_condenses_what_its_air_takes() -> None:
             continue
         condensing_pa, flow = read["discharge_pa"] - faults.noncondensables, read["mass_flow_kg_s"]
         dew_k, bubble_k = fluid.dew_k(condensing_pa), fluid.bubble_k(condensing_pa)
+        if bubble_k - conditions.ambient_k < 0.3:
+            continue
         bubble_h, _, _, cp = fluid.liquid(bubble_k, condensing_pa)
         clean = 1.0 - faults.condenser_air
         fan_air, fan_ua = air(faults.condenser_fan)
@@ -167,7 +179,7 @@ def test_condenser_condenses_what_its_air_takes() -> None:
             fluid.vapour(*suction)[0] + (1.0 - unit.compressor.heat_loss) * read["compressor_w"] / flow
         )
         taken_wk = air_wk * (1.0 - exp(-unit.condenser_ua_wk * ua_left / air_wk)) * (1.0 - flooded)
-        taken_w = taken_wk * (0.5 * (dew_k + bubble_k) - conditions.ambient_k)
+        taken_w = taken_wk * log_mean(dew_k - conditions.ambient_k, bubble_k - conditions.ambient_k)
         assert flow * (leaving_h - bubble_h) == pytest.approx(taken_w, rel=CLOSED)
         checked += 1
     assert checked >= 100
@@ -249,10 +261,6 @@ def edge_charges(edge: float) -> tuple[Unit, Conditions, list[Faults]]:
     )
 
 
-EDGE_REASON = "the rounding of the first and last liquid in the condenser reaches into the plateau"
-
-
-@pytest.mark.xfail(strict=True, reason=EDGE_REASON)
 @pytest.mark.parametrize("edge", [0.0, 1.0])
 def test_charge_is_continuous_where_the_receiver_runs_empty_or_full(edge: float) -> None:
     """A charge between what the plateau ends with and what the next regime begins with is solved as well."""
@@ -261,7 +269,6 @@ def test_charge_is_continuous_where_the_receiver_runs_empty_or_full(edge: float)
         assert abs(solve(unit, where, faults).balances["charge"]) < CLOSED
 
 
-@pytest.mark.xfail(strict=True, reason=EDGE_REASON)
 @pytest.mark.parametrize("edge", [0.0, 1.0])
 def test_a_start_at_the_end_of_the_plateau_leads_to_the_same_point(edge: float) -> None:
     unit, where, charges = edge_charges(edge)

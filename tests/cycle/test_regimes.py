@@ -11,7 +11,7 @@ import pytest
 from cycle.outside import REFERENCED, reference
 from holdcold.cycle import Conditions, Faults, OperatingPoint, Unit, build, solve
 from holdcold.cycle.design import Design
-from holdcold.errors import EnvelopeError, InputError, UnknownNameError
+from holdcold.errors import InputError, UnknownNameError
 from holdcold.refrigerants import fluid
 from support.designs import capillary, plain, random_design
 
@@ -93,10 +93,6 @@ def test_a_machine_a_control_would_stop_is_a_result(faults: dict[str, float], re
     assert beyond
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="readings come from the last point reached on the way, which may lie short of the control",
-)
 @pytest.mark.parametrize("blocked", [0.85, 0.9])
 def test_readings_at_the_limit_reach_the_control_that_opens(blocked: float) -> None:
     unit = build(plain("R-404A", high_cut_pa=psig(375.0)))
@@ -105,9 +101,6 @@ def test_readings_at_the_limit_reach_the_control_that_opens(blocked: float) -> N
     assert point.readings["discharge_pa"] > unit.design.high_cut_pa
 
 
-@pytest.mark.xfail(
-    strict=True, reason="foreign gas is left out where a point is said to lie at the end of the data"
-)
 def test_foreign_gas_in_a_blocked_condenser_opens_the_high_pressure_control() -> None:
     unit = build(random_design(64))
     conditions = Conditions(292.2936, 280.904)
@@ -116,7 +109,6 @@ def test_foreign_gas_in_a_blocked_condenser_opens_the_high_pressure_control() ->
     assert "over_high_cut" in point.regime
 
 
-@pytest.mark.xfail(strict=True, raises=EnvelopeError, reason="a walk that ends beyond the data raises")
 def test_no_severity_raises() -> None:
     unit = build(random_design(84))
     design = unit.design
@@ -126,7 +118,6 @@ def test_no_severity_raises() -> None:
     )
 
 
-@pytest.mark.xfail(strict=True, reason="where nothing is left to boil in the coil no control is named")
 @pytest.mark.parametrize("seed", [83, 217])
 def test_a_nearly_empty_machine_opens_its_low_pressure_control(seed: int) -> None:
     unit = build(random_design(seed))
@@ -135,7 +126,6 @@ def test_a_nearly_empty_machine_opens_its_low_pressure_control(seed: int) -> Non
     assert "under_low_cut" in point.regime
 
 
-@pytest.mark.xfail(strict=True, reason="bypassed gas goes on with the liquid, and nothing backs up for it")
 def test_a_head_valve_stuck_bypassing_keeps_the_head_up_and_the_condenser_outlet_cool() -> None:
     """Receiver hot, liquid line warm, condenser outlet cool (common practice, no source).
 
@@ -150,7 +140,6 @@ def test_a_head_valve_stuck_bypassing_keeps_the_head_up_and_the_condenser_outlet
     assert stuck.readings["sight_glass_quality"] < 0.05
 
 
-@pytest.mark.xfail(strict=True, reason="head control is only tried where the machine would run without it")
 def test_fan_cycling_keeps_a_machine_running_at_thirty_below() -> None:
     point = running(build(outdoor()), 240.0)
     assert point.regime == "level+fans_cycling"

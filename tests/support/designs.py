@@ -119,6 +119,9 @@ def random_design(seed: int) -> Design:
     evap_k = box_k - td_k - drop_k
     scale = capacity_w / 3000.0
     medium = fluid(gas)
+    # A split is dew minus air: a condenser meant for a mean difference has half the glide on top.
+    glide_k = ambient_k + split_k - medium.bubble_k(medium.dew_pa(ambient_k + split_k))
+    split_k += 0.5 * max(0.0, glide_k)
     base = capillary(gas) if cabinet else plain(gas)
     factor = scale * 5.0 if cabinet else scale
     cut_pa = medium.dew_pa(max(evap_k - draw.uniform(8.0, 14.0), 224.0))

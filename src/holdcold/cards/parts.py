@@ -30,6 +30,7 @@ _LITRE: Final = 1e-3
 _COIL_DROP_SHARE: Final = 0.5
 _CONDENSER_RISE_SHARE: Final = 0.6
 _AIR_MARGIN: Final = 1.2
+_NEAREST_K: Final = 0.5
 SUPERHEAT_REACH: Final = 0.9
 """Most of the TD that a coil's superheat can be: gas never gets as warm as the air."""
 
@@ -81,9 +82,14 @@ def least_coil_air_kg_s(ledger: Ledger) -> float:
 
 
 def least_condenser_air_kg_s(ledger: Ledger, medium: Fluid) -> float:
-    """Return the air flow [kg/s] that would leave at the mean of bubble and dew: less cannot do it."""
+    """Return the air flow [kg/s] that would leave as warm as what condenses: less cannot do it.
+
+    With glide that is the ambient plus the logarithmic mean of the differences at dew and at bubble.
+    """
     split_k = ledger["condenser_split_k"]
-    mean_k = split_k - half_glide_k(medium, ledger["rated_ambient_k"] + split_k)
+    glide_k = 2.0 * half_glide_k(medium, ledger["rated_ambient_k"] + split_k)
+    nearest_k = max(split_k - glide_k, _NEAREST_K)
+    mean_k = split_k if glide_k < 0.02 * split_k else (split_k - nearest_k) / math.log(split_k / nearest_k)
     return (ledger["rated_capacity_w"] + ledger["rated_power_w"]) / (_AIR_CP * mean_k)
 
 

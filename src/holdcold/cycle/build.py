@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import log
 
+from holdcold.cycle.circuit import LEVEL_ROUNDING
 from holdcold.cycle.compressor import CompressorModel, calibrate, from_map
 from holdcold.cycle.conditions import Conditions
 from holdcold.cycle.design import Design
 from holdcold.cycle.expansion import capillary_flow, orifice_flow
 from holdcold.cycle.faults import HEALTHY
+from holdcold.cycle.heat import mean_difference
 from holdcold.cycle.inventory import inventory
 from holdcold.cycle.setting import apply
 from holdcold.cycle.steady import Start, solve_level
@@ -40,6 +42,7 @@ class _Rating:
     outlet_h: float
     discharge_h: float
     own_flow: float
+    entering_h: float
     bubble_k: float
     bubble_h: float
     liquid_cp: float
@@ -90,7 +93,7 @@ def build(design: Design) -> Unit:
         valve_ramp_k=ramp_k,
         capillary_m2=capillary_m2,
         rated_flow_kg_s=rating.own_flow,
-        rated_heat_w=rating.own_flow * (rating.outlet_h - rating.bubble_h),
+        rated_heat_w=rating.own_flow * (rating.outlet_h - rating.entering_h),
         rated_power_w=rating.power_w,
         right_charge_kg=design.charge_kg or 1.0,
         right_level=design.receiver_fill,
@@ -144,6 +147,7 @@ def _rating(design: Design, medium: Fluid, compressor: CompressorModel) -> _Rati
     outlet_h, _, _, gas_cp = medium.vapour(coil_dew_k + design.superheat_k, coil_pa)
     bubble_k = medium.bubble_k(condensing_pa)
     bubble_h, _, bubble_v, liquid_cp = medium.liquid(bubble_k, condensing_pa)
+    colder_k = design.capillary_subcooling_k if design.receiver_m3 <= 0.0 else 0.0
     return _Rating(
         suction_pa=suction_pa,
         coil_pa=coil_pa,
@@ -154,6 +158,7 @@ def _rating(design: Design, medium: Fluid, compressor: CompressorModel) -> _Rati
         coil_dew_k=coil_dew_k,
         outlet_h=outlet_h,
         own_flow=flow * (1.0 - design.other_capacity_w / design.rated_capacity_w),
+        entering_h=bubble_h - liquid_cp * min(colder_k, 0.95 * (bubble_k - design.rated_ambient_k)),
         discharge_h=h + power_w * (1.0 - compressor.heat_loss) / flow,
         bubble_k=bubble_k,
         bubble_h=bubble_h,
@@ -176,16 +181,16 @@ def _coil(design: Design, medium: Fluid, rating: _Rating) -> tuple[float, float]
     gas_units = -log(1.0 - reach)
     air_wk = design.coil_air_kg_s * _AIR_CP
     bubble_h, dew_h = medium.h_bubble(rating.coil_pa), medium.h_dew(rating.coil_pa)
-    in_k = medium.wet_k(rating.coil_pa, (rating.bubble_h - bubble_h) / (dew_h - bubble_h))
-    mean_k = 0.5 * (in_k + rating.coil_dew_k)
-    boiled_w = rating.own_flow * (dew_h - rating.bubble_h) * design.sensible_fraction
-    ua = boiled_w / (box_k - mean_k)
+    in_k = medium.wet_k(rating.coil_pa, (rating.entering_h - bubble_h) / (dew_h - bubble_h))
+    reach_k = mean_difference(box_k - in_k, box_k - rating.coil_dew_k)
+    boiled_w = rating.own_flow * (dew_h - rating.entering_h) * design.sensible_fraction
+    ua = boiled_w / reach_k
     for _ in range(40):
         gas_share = gas_units * rating.own_flow * rating.gas_cp / (_GAS_SHARE * ua)
         if gas_share > 0.6:
             ua = gas_units * rating.own_flow * rating.gas_cp / (_GAS_SHARE * 0.6)
             gas_share = 0.6
-        carried = boiled_w / ((1.0 - gas_share) * air_wk * (box_k - mean_k))
+        carried = boiled_w / ((1.0 - gas_share) * air_wk * reach_k)
         if carried >= 0.98:
             raise InputError(
                 "coil_air_kg_s", design.coil_air_kg_s, f"above {1.05 * design.coil_air_kg_s * carried:.3f}",
@@ -196,19 +201,32 @@ def _coil(design: Design, medium: Fluid, rating: _Rating) -> tuple[float, float]
 
 
 def _condenser(design: Design, rating: _Rating) -> float:
-    """Return the conductance of the whole condenser [W/K]."""
+    """Return the conductance of the whole condenser [W/K].
+
+    A part of it is under liquid: the seal, or without a receiver what gives the rated subcooling.
+    """
     air_wk = design.condenser_air_kg_s * _AIR_CP
     heat_w = rating.flow * (rating.discharge_h - rating.bubble_h)
-    mean_k = 0.5 * (design.rated_ambient_k + design.condenser_split_k + rating.bubble_k)
-    carried = heat_w / ((1.0 - design.condenser_seal) * air_wk * (mean_k - design.rated_ambient_k))
-    if carried >= 0.98:
-        raise InputError(
-            "condenser_air_kg_s",
-            design.condenser_air_kg_s,
-            f"above {1.05 * design.condenser_air_kg_s * carried:.3f}",
-            "This much air cannot carry the rejected heat at its split: check airflow and split.",
-        )
-    return -air_wk * log(1.0 - carried)
+    split_k = mean_difference(design.condenser_split_k, rating.bubble_k - design.rated_ambient_k)
+    flooded, ua = design.condenser_seal, 0.0
+    for _ in range(1 if design.receiver_m3 > 0.0 else 40):
+        carried = heat_w / ((1.0 - flooded) * air_wk * split_k)
+        if carried >= 0.98:
+            raise InputError(
+                "condenser_air_kg_s",
+                design.condenser_air_kg_s,
+                f"above {1.05 * design.condenser_air_kg_s * carried:.3f}",
+                "This much air cannot carry the rejected heat at its split: check airflow and split.",
+            )
+        ua = -air_wk * log(1.0 - carried)
+        flooded = max(design.condenser_seal, _flooded(design, rating, _LIQUID_SHARE * ua))
+    return ua
+
+
+def _flooded(design: Design, rating: _Rating, liquid_wk: float) -> float:
+    """Return the share of the condenser under liquid that gives a unit without receiver its subcooling."""
+    left = min(0.95, design.capillary_subcooling_k / (rating.bubble_k - design.rated_ambient_k))
+    return -log(1.0 - left) * rating.flow * rating.liquid_cp / liquid_wk
 
 
 def _suction_line(design: Design, rating: _Rating) -> float:
@@ -243,9 +261,8 @@ def _level(unit: Unit, rating: _Rating) -> float:
     design = unit.design
     if design.receiver_m3 > 0.0:
         return design.receiver_fill
-    left = min(0.95, design.capillary_subcooling_k / (rating.bubble_k - design.rated_ambient_k))
-    flooded = -log(1.0 - left) * rating.flow * rating.liquid_cp / unit.condenser_liquid_wk
-    return unit.full_level + max(0.0, flooded - design.condenser_seal)
+    backed = _flooded(design, rating, unit.condenser_liquid_wk) - design.condenser_seal
+    return unit.full_level + max(0.0, backed) + LEVEL_ROUNDING
 
 
 def _charge(unit: Unit) -> float:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from math import exp, sqrt
+from math import exp, log, sqrt
 from typing import NamedTuple
 
 from holdcold.cycle.expansion import capillary_flow, orifice_flow, valve_opening
+from holdcold.cycle.heat import mean_difference
 from holdcold.cycle.setting import Setting
 from holdcold.refrigerants import Fluid
 
@@ -17,6 +18,11 @@ _WET_SCALE_K = 0.5
 _FLASH_SCALE = 0.008
 _INJECTION_SCALE_J_KG = 2.0e3
 _WIDEST_SUBCOOLING_K = 39.9
+_GAS_OVER_DEW_J_KG = 3.0e4
+_LEAST_APPROACH = 0.05
+_MOST_FLOODED = 0.85
+LEVEL_ROUNDING = 0.01
+"""Half-width of the rounding where liquid begins to back up, in levels; it lies above the full receiver."""
 
 
 def above_zero(value: float, scale: float) -> float:
@@ -155,10 +161,11 @@ def trace(setting: Setting, guess: Guess) -> Pass:
     coil_in_k = fluid.wet_k(low.coil_pa, _fraction((valve.valve_h - bubble_h) / (dew_h - bubble_h)))
     dry_share = above_zero(guess.gas_share, 5e-3)
     boiled_w = flow * (dew_h - low.wet_h - valve.valve_h)
-    coil_w = setting.coil_duty_wk * (1.0 - dry_share) * (setting.box_k - 0.5 * (coil_in_k + low.coil_dew_k))
+    reach_k = mean_difference(setting.box_k - coil_in_k, setting.box_k - low.coil_dew_k)
+    coil_w = setting.coil_duty_wk * (1.0 - dry_share) * reach_k
     passed, opening = _device(setting, low, valve)
-    condensed_w = setting.condenser_duty_wk * (1.0 - liquid.flooded)
-    condensed_w *= 0.5 * (liquid.dew_k + liquid.bubble_k) - setting.ambient_k
+    split_k = mean_difference(liquid.dew_k - setting.ambient_k, liquid.bubble_k - setting.ambient_k)
+    condensed_w = setting.condenser_duty_wk * (1.0 - liquid.flooded) * split_k
     residuals = [
         pumped / (flow + low.other_flow) - 1.0,
         (coil_w - boiled_w) / unit.rated_heat_w,
@@ -188,10 +195,13 @@ def _liquid(setting: Setting, guess: Guess) -> Liquid:
     fluid = unit.fluid
     dew_k, bubble_k = fluid.dew_k(pressure_pa), fluid.bubble_k(pressure_pa)
     bubble_h, _, bubble_v, cp = fluid.liquid(bubble_k, pressure_pa)
-    emptied = above_zero(-guess.level, 0.02) / _SEAL_SPAN
-    seal = unit.design.condenser_seal * above_zero(1.0 - emptied, 0.05)
-    flooded = seal + above_zero(guess.level - unit.full_level, 0.01) + guess.backed
-    quality = _QUALITY_PER_LEVEL * above_zero(-guess.level - _SEAL_SPAN, 0.02)
+    emptied = above_zero(-guess.level - 0.02, 0.02) / _SEAL_SPAN
+    left = above_zero(1.0 - emptied, 0.05)
+    flooded = left * unit.design.condenser_seal + guess.backed
+    flooded += above_zero(guess.level - unit.full_level - LEVEL_ROUNDING, LEVEL_ROUNDING)
+    if setting.bypass:
+        flooded += left * _flooded_for_bypass(setting, guess, bubble_k, bubble_h, cp)
+    quality = _QUALITY_PER_LEVEL * above_zero(-guess.level - _SEAL_SPAN - 0.02, 0.02)
     cooled = exp(-setting.condenser_liquid_wk * flooded / (guess.flow * cp))
     outlet_k = setting.ambient_k + (bubble_k - setting.ambient_k) * cooled
     outlet_h, density = bubble_h, 1.0 / bubble_v
@@ -202,6 +212,19 @@ def _liquid(setting: Setting, guess: Guess) -> Liquid:
         density *= fluid.wet_rho(pressure_pa, _fraction(quality)) * bubble_v
         outlet_h += quality * (fluid.h_dew(pressure_pa) - bubble_h)
     return Liquid(dew_k, bubble_k, bubble_h, flooded, quality, outlet_k, outlet_h, density, cp)
+
+
+def _flooded_for_bypass(setting: Setting, guess: Guess, bubble_k: float, bubble_h: float, cp: float) -> float:
+    """Return the share of the condenser that floods while gas goes round it into a receiver with a level.
+
+    What leaves the receiver is liquid, so the gas is condensed by liquid that was subcooled far enough;
+    as far as the air allows.
+    """
+    gas_h = setting.unit.fluid.h_dew(guess.condensing_pa) + _GAS_OVER_DEW_J_KG - bubble_h
+    colder_k = setting.bypass / (1.0 - setting.bypass) * gas_h / cp
+    span_k = max(bubble_k - setting.ambient_k, 0.1)
+    left = max(1.0 - colder_k / span_k, _LEAST_APPROACH)
+    return min(_MOST_FLOODED, -log(left) * guess.flow * cp / setting.condenser_liquid_wk)
 
 
 def _injected(setting: Setting, condensing_pa: float, discharge_h: float, liquid: Liquid) -> float:

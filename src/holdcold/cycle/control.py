@@ -4,8 +4,15 @@ from __future__ import annotations
 
 from holdcold.cycle.setting import Setting
 from holdcold.cycle.steady import FREE, Hold, Start, Steady, solve_charge
+from holdcold.errors import EnvelopeError, SolverError
 
 _STARVED_LEVEL = -0.05
+_HELD_WORDS = {
+    "none": "",
+    "fan_cycling": "+fans_cycling",
+    "fan_speed": "+fans_slowed",
+    "flooding_valve": "+valve_regulating",
+}
 _FULL_AIR = 1.0
 _LEAST_AIR = 0.07
 
@@ -20,9 +27,43 @@ def regulated(steady: Steady) -> tuple[Steady, str]:
     condenser as far as it would take.
     """
     setting = steady.setting
+    if steady.hold.high:
+        return steady, _HELD_WORDS[setting.unit.design.head_control]
     held, words = _low_side(setting, steady)
     held, head = _head(setting, held)
     return held, words + head
+
+
+def attempt(setting: Setting, start: Start, hold: Hold = FREE) -> Steady | None:
+    """Return the balances closed (or not) with the charge in ``setting``; None outside the data.
+
+    start: where to begin. hold: what regulators hold.
+    """
+    try:
+        return solve_charge(setting, start, hold)
+    except (EnvelopeError, SolverError):
+        return None
+
+
+def controlled(setting: Setting, start: Start) -> Steady | None:
+    """Return the free machine in weather where it only runs with its head control, found through that.
+
+    start: a guess. The head is held first; its point then starts a free one, which may lie so low that
+    no other way leads there. None where that does not help: the held point itself then stands for it.
+    """
+    design = setting.unit.design
+    head_pa = (
+        0.5 * (design.fan_off_pa + design.fan_on_pa)
+        if design.head_control == "fan_cycling"
+        else design.head_set_pa
+    )
+    hold = Hold(
+        high="liquid" if design.head_control == "flooding_valve" else "air",
+        high_pa=head_pa * setting.head_held,
+    )
+    begin = Start([start.x[0], 0.5 if hold.high == "liquid" else -1.5, *start.x[2:]], None, start.level)
+    held = attempt(setting, begin, hold) if hold.high_pa > setting.unit.fluid.p_min else None
+    return held if held is not None and held.converged else None
 
 
 def cut_out(steady: Steady) -> str:
@@ -53,12 +94,12 @@ def _low_side(setting: Setting, steady: Steady) -> tuple[Steady, str]:
     """Return the point with the evaporator or the crankcase regulator holding, where it would."""
     if setting.coil_hold_pa > steady.run.low.coil_pa:
         hold = Hold(low="coil", low_pa=setting.coil_hold_pa)
-        held = solve_charge(setting, _from(steady), hold)
-        return (held, "+coil_held") if held.converged else (steady, "+coil_shut")
+        held = attempt(setting, _from(steady), hold)
+        return (held, "+coil_held") if held is not None and held.converged else (steady, "+coil_shut")
     if 0.0 < setting.crankcase_hold_pa < steady.run.guess.suction_pa:
         hold = Hold(low="crankcase", low_pa=setting.crankcase_hold_pa)
-        held = solve_charge(setting, _from(steady), hold)
-        return (held, "+crankcase_held") if held.converged else (steady, "")
+        held = attempt(setting, _from(steady), hold)
+        return (held, "+crankcase_held") if held is not None and held.converged else (steady, "")
     return steady, ""
 
 
@@ -81,10 +122,10 @@ def _fans_cycled(setting: Setting, steady: Steady) -> tuple[Steady, str]:
     least = max(_LEAST_AIR, 1.0 - (1.0 - _LEAST_AIR) * design.fans_cycled / design.condenser_fans)
     middle_pa = 0.5 * (design.fan_off_pa + design.fan_on_pa) * setting.head_held - setting.foreign_pa
     held = _with_air(setting, steady, middle_pa)
-    if held.converged and least <= held.air <= _FULL_AIR:
+    if held is not None and held.converged and least <= held.air <= _FULL_AIR:
         return held, "+fans_cycling"
-    fewer = solve_charge(setting.with_condenser_air(least), steady.start, _low_of(steady))
-    return (fewer, "+fans_off") if fewer.converged else (steady, "")
+    fewer = attempt(setting.with_condenser_air(least), steady.start, _low_of(steady))
+    return (fewer, "+fans_off") if fewer is not None and fewer.converged else (steady, "")
 
 
 def _fans_slowed(setting: Setting, steady: Steady) -> tuple[Steady, str]:
@@ -92,16 +133,16 @@ def _fans_slowed(setting: Setting, steady: Steady) -> tuple[Steady, str]:
     held = _with_air(
         setting, steady, setting.unit.design.head_set_pa * setting.head_held - setting.foreign_pa
     )
-    if held.converged and _LEAST_AIR <= held.air <= _FULL_AIR:
+    if held is not None and held.converged and _LEAST_AIR <= held.air <= _FULL_AIR:
         return held, "+fans_slowed"
-    least = solve_charge(setting.with_condenser_air(_LEAST_AIR), steady.start, _low_of(steady))
-    return (least, "+fans_slowed") if least.converged else (steady, "")
+    least = attempt(setting.with_condenser_air(_LEAST_AIR), steady.start, _low_of(steady))
+    return (least, "+fans_slowed") if least is not None and least.converged else (steady, "")
 
 
-def _with_air(setting: Setting, steady: Steady, head_pa: float) -> Steady:
+def _with_air(setting: Setting, steady: Steady, head_pa: float) -> Steady | None:
     begin = _from(steady)
     begin.x[1] = -0.3
-    return solve_charge(setting, begin, _low_of(steady)._replace(high="air", high_pa=head_pa))
+    return attempt(setting, begin, _low_of(steady)._replace(high="air", high_pa=head_pa))
 
 
 def _flooded(setting: Setting, steady: Steady) -> tuple[Steady, str]:
@@ -109,8 +150,8 @@ def _flooded(setting: Setting, steady: Steady) -> tuple[Steady, str]:
     begin = _from(steady)
     begin.x[1] = 0.3
     head_pa = setting.unit.design.head_set_pa * setting.head_held - setting.foreign_pa
-    held = solve_charge(setting, begin, _low_of(steady)._replace(high="liquid", high_pa=head_pa))
-    if not held.converged:
+    held = attempt(setting, begin, _low_of(steady)._replace(high="liquid", high_pa=head_pa))
+    if held is None or not held.converged:
         return steady, "+valve_starved"
     return held, "+valve_regulating" if held.run.guess.level > _STARVED_LEVEL else "+valve_starved"
 

@@ -6,6 +6,7 @@ from math import exp, log
 
 _NATURAL_DRAUGHT = 0.07
 _AIRFLOW_EXPONENT = 0.55
+_PINCH_K = 0.2
 
 
 def air_factors(lost: float) -> tuple[float, float]:
@@ -27,6 +28,24 @@ def crossflow_duty(air_wk: float, ua_wk: float) -> float:
     Fundamentals of Heat and Mass Transfer, section 11.4).
     """
     return air_wk * (1.0 - exp(-ua_wk / air_wk))
+
+
+def mean_difference(one_k: float, other_k: float) -> float:
+    """Return the mean temperature difference [K] between air of one temperature and a gliding refrigerant.
+
+    one_k, other_k: differences at the two ends [K]. The refrigerant's temperature runs evenly with the
+    heat it has given or taken, so the mean is the logarithmic one (Incropera and DeWitt, section 11.3);
+    an end that comes down to the air's temperature brings it to nothing, which keeps a glide from
+    crossing. Where both ends lie on the wrong side the plain mean comes back, negative.
+    """
+    if one_k <= 0.0 and other_k <= 0.0:
+        return 0.5 * (one_k + other_k)
+    high, low = max(one_k, other_k), min(one_k, other_k)
+    if low < _PINCH_K:
+        low = _PINCH_K * exp(low / _PINCH_K - 1.0)
+    if high - low < 0.02 * high:
+        return 0.5 * (high + low)
+    return (high - low) / log(high / low)
 
 
 def liquid_fraction(quality_in: float, quality_out: float, density_ratio: float) -> float:

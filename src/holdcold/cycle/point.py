@@ -8,17 +8,17 @@ from math import log
 from holdcold.cycle.build import first_guess
 from holdcold.cycle.circuit import condenser_load_w
 from holdcold.cycle.conditions import Conditions
-from holdcold.cycle.control import cut_out, regulated, swing
+from holdcold.cycle.control import attempt, controlled, cut_out, regulated, swing
 from holdcold.cycle.faults import HEALTHY, Faults
 from holdcold.cycle.inventory import Inventory, inventory
 from holdcold.cycle.readings import readings
 from holdcold.cycle.rest import resting_readings
 from holdcold.cycle.setting import apply
-from holdcold.cycle.steady import Start, Steady, solve_charge
+from holdcold.cycle.steady import Start, Steady
 from holdcold.cycle.unit import Unit
 
 _WALK_STEP = 0.02
-_BORDER_STEP = 0.15
+_END, _NEAR_END = 0.985, 0.96
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,13 +64,20 @@ def solve(
     if not conditions.running:
         found = resting_readings(setting, conditions.rest)
         return OperatingPoint("off", conditions.rest, True, "rest", found, {}, 0.0, {}, None, 0, None)
-    steady = solve_charge(setting, start or guess(unit, conditions))
-    if steady.converged:
+    steady = attempt(setting, start or guess(unit, conditions))
+    if (steady is None or not steady.converged) and setting.unit.design.head_control != "none":
+        steady = controlled(setting, guess(unit, conditions)) or steady
+    if steady is not None and steady.converged:
         steady, control = regulated(steady)
-        control += cut_out(steady)
-    else:
-        steady, control = _patiently(unit, conditions, faults)
-    return _describe(steady, control)
+        return _describe(steady, control + cut_out(steady))
+    walked = _walk(unit, conditions, faults)
+    if walked is None:
+        found = resting_readings(setting)
+        reason = "outside the refrigerant's data even without a fault"
+        return OperatingPoint(
+            "no_steady_point", "outside_data", False, reason, found, {}, 0.0, {}, None, 0, None
+        )
+    return _describe(*walked)
 
 
 def guess(unit: Unit, conditions: Conditions) -> Start:
@@ -88,43 +95,60 @@ def guess(unit: Unit, conditions: Conditions) -> Start:
     return Start(x, None)
 
 
-def _patiently(unit: Unit, conditions: Conditions, faults: Faults) -> tuple[Steady, str]:
-    """Walk from the healthy machine to the faulted one.
+def _walk(unit: Unit, conditions: Conditions, faults: Faults) -> tuple[Steady, str] | None:
+    """Walk from the healthy machine to the faulted one; None where even that has no point.
 
-    Where the walk ends early because a pressure leaves the refrigerant's data, the last point on the
-    way is the answer and the control that would open by then is named.
+    Where the walk ends early because a pressure leaves the refrigerant's data or a control would open,
+    the last point on the way is the answer and that control is named.
     """
-    steady = solve_charge(apply(unit, conditions, HEALTHY), guess(unit, conditions))
-    begin, last = guess(unit, conditions), steady if steady.converged else None
-    reached, step, spent = 0.0, 0.5, steady.evaluations
-    while reached < 1.0 and step > _WALK_STEP:
+    begin = guess(unit, conditions)
+    last = attempt(apply(unit, conditions, HEALTHY), begin)
+    if last is None or not last.converged:
+        return None
+    reached, step, spent, climb = 0.0, 0.5, last.evaluations, 0.0
+    ahead: Steady | None = None
+    while reached < 1.0 and step > _WALK_STEP and not _at_the_end(last):
         share = min(1.0, reached + step)
-        steady = solve_charge(apply(unit, conditions, faults.scaled(share)), begin)
-        spent += steady.evaluations
-        if steady.converged:
-            begin, last, reached, step = (
-                Start(steady.x, None, steady.run.guess.level),
-                steady,
-                share,
-                1.5 * step,
-            )
-        else:
-            step *= 0.4
-            if step < _BORDER_STEP and _border(steady):
-                break
-    if steady.converged:
-        controlled, control = regulated(steady)
-        return replace(controlled, evaluations=spent), control + cut_out(controlled)
-    control = _border(steady) if last is not None else ""
-    return replace(last if control and last is not None else steady, evaluations=spent), control
+        trial = attempt(apply(unit, conditions, faults.scaled(share)), begin)
+        spent += trial.evaluations if trial else 0
+        if trial is not None and trial.converged:
+            climb = log(_head_pa(trial) / _head_pa(last)) / (share - reached)
+            begin, last, reached, step = Start(trial.x, None, trial.run.guess.level), trial, share, 1.5 * step
+            continue
+        if cut_out(last):
+            break
+        ahead = trial or ahead
+        left = log(_END * unit.fluid.p_max / _head_pa(last))
+        step *= 0.4 if climb * step < left else min(max(0.1, left / (climb * step)), 0.6)
+    if reached >= 1.0:
+        held, control = regulated(last)
+        return replace(held, evaluations=spent), control + cut_out(held)
+    control = cut_out(last) or _border(ahead or last) or _nearer(last)
+    return replace(last, evaluations=spent, reason="the last point on the way to the fault"), control
+
+
+def _head_pa(steady: Steady) -> float:
+    return steady.run.guess.condensing_pa + steady.setting.foreign_pa
+
+
+def _at_the_end(steady: Steady) -> bool:
+    """Say whether the head stands so near the end of the refrigerant's data that no walk leads further."""
+    return _head_pa(steady) > _NEAR_END * steady.setting.unit.fluid.p_max
 
 
 def _border(steady: Steady) -> str:
     """Name the control that opens when an unsolved point has run against the end of the data."""
     fluid, guessed = steady.setting.unit.fluid, steady.run.guess
-    if guessed.condensing_pa > 0.97 * fluid.p_max:
+    if _head_pa(steady) > _NEAR_END * fluid.p_max:
         return "+over_high_cut"
     return "+under_low_cut" if guessed.suction_pa < 1.1 * fluid.p_min else ""
+
+
+def _nearer(steady: Steady) -> str:
+    """Name the pressure control that the last point on a walk has come nearer to."""
+    design, guessed = steady.setting.unit.design, steady.run.guess
+    low = guessed.suction_pa / max(design.low_cut_pa, steady.setting.unit.fluid.p_min)
+    return "+under_low_cut" if low < design.high_cut_pa / _head_pa(steady) else "+over_high_cut"
 
 
 def _describe(steady: Steady, control: str) -> OperatingPoint:

@@ -27,21 +27,23 @@ def liquid_state(fluid: Fluid, pressure_pa: float, h: float, liquid_k: float) ->
     """Return (temperature [K], vapour quality by enthalpy) of a liquid-line state.
 
     liquid_k is its temperature while it is all liquid. pressure_pa above the range of the data
-    counts as all liquid.
+    counts as all liquid, below it as the lowest pressure there.
     """
     if pressure_pa >= fluid.p_max:
         return liquid_k, 0.0
-    bubble_h = fluid.h_bubble(pressure_pa)
+    at_pa = max(pressure_pa, fluid.p_min)
+    bubble_h = fluid.h_bubble(at_pa)
     if h <= bubble_h:
         return liquid_k, 0.0
-    z = (h - bubble_h) / (fluid.h_dew(pressure_pa) - bubble_h)
-    return fluid.wet_k(pressure_pa, z), z
+    z = min(1.0, (h - bubble_h) / (fluid.h_dew(at_pa) - bubble_h))
+    return fluid.wet_k(at_pa, z), z
 
 
 def _pressures_and_lines(setting: Setting, run: Pass) -> dict[str, float]:
     fluid, low, liquid, valve, guess = setting.unit.fluid, run.low, run.liquid, run.valve, run.guess
     discharge_pa = guess.condensing_pa + setting.foreign_pa
     after_k, glass = liquid_state(fluid, valve.drier_out_pa, valve.receiver_h, valve.receiver_k)
+    before_k, _ = liquid_state(fluid, guess.condensing_pa, valve.receiver_h, valve.receiver_k)
     line_k = valve.receiver_k + (valve.valve_h - valve.receiver_h) / liquid.cp
     valve_k, _ = liquid_state(fluid, valve.valve_pa, valve.valve_h, line_k)
     apparent_k = fluid.bubble_k(min(discharge_pa, fluid.p_max))
@@ -55,12 +57,12 @@ def _pressures_and_lines(setting: Setting, run: Pass) -> dict[str, float]:
         "suction_k_compressor_inlet": low.inlet_k,
         "subcooling_k_condenser_outlet": apparent_k - liquid.outlet_k,
         "liquid_k_condenser_outlet": liquid.outlet_k,
-        "liquid_k_receiver_outlet": valve.receiver_k,
+        "liquid_k_receiver_outlet": before_k,
         "liquid_k_drier_outlet": after_k,
-        "drier_drop_k": valve.receiver_k - after_k,
+        "drier_drop_k": before_k - after_k,
         "liquid_k_valve_inlet": valve_k,
         "sight_glass_quality": glass,
-        "receiver_level_fraction": min(max(guess.level, 0.0), 1.0),
+        "receiver_level_fraction": min(max(guess.level, 0.0), setting.unit.full_level),
         "mass_flow_kg_s": guess.flow,
     }
     inside_k = _discharge_k(fluid, min(discharge_pa, fluid.p_max), run.discharge_h)
