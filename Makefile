@@ -33,11 +33,6 @@ $(VENV)/testable: $(VENV)/made pyproject.toml tests/system-packages.txt
 
 run: $(VENV)/runnable
 	@$(BIN)/holdcold demo
-	@echo
-	@echo "Where to go next:"
-	@echo "  $(BIN)/holdcold --help          every command"
-	@echo "  $(BIN)/holdcold card new        describe a unit of your own"
-	@echo "  README.md                       a tour with commands to copy"
 
 lint: $(VENV)/testable
 	@$(BIN)/ruff check .
