@@ -92,8 +92,8 @@ class Resolved:
         """Return what the catalogues may ask of a unit, in their words; what nobody gave is left out.
 
         The structure the cycle reckons with is there even when assumed (expansion device, receiver,
-        regulators, injection, accumulator, exchanger), because a fault of a part that is not reckoned
-        with could not be predicted.
+        regulators, injection, accumulator, exchanger, a compressor without a drive), because a fault of a
+        part that is not reckoned with could not be predicted.
         """
         card = self.card
         facts = {
@@ -107,10 +107,10 @@ class Resolved:
         facts.update({name: card.text(path) for name, path in _AS_GIVEN if card.has(path)})
         if card.has("supply.phases"):
             facts["phases"] = str(self.design.phases)
-        for name, path in (("ports", "charge.ports"), ("drive", "compressor.drive")):
-            told = card.flag(path)
-            if told is not None:
-                facts[name] = _yes_no(told)
+        facts["drive"] = _yes_no(card.flag("compressor.drive") is True)
+        ports = card.flag("charge.ports")
+        if ports is not None:
+            facts["ports"] = _yes_no(ports)
         return facts
 
     def design_with(self, changes: Mapping[str, float]) -> Design:
