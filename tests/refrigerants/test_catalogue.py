@@ -96,6 +96,15 @@ def test_status_and_note(name: str) -> None:
     assert "estimated" in info.note
 
 
+def test_pressure_spread() -> None:
+    """Of R-402A the simple rule, of R-408A the published boiling point, of R-454C an older pair model."""
+    assert fluid("R-402A").info.pressure_spread == pytest.approx(0.114, abs=0.001)
+    assert fluid("R-408A").info.pressure_spread == pytest.approx(0.0485, abs=0.001)
+    assert fluid("R-454C").info.pressure_spread == pytest.approx(0.031)
+    assert fluid("R-404A").info.pressure_spread < 0.0003
+    assert fluid("R-22").info.pressure_spread == 0.0
+
+
 def test_limits_of_use_are_told() -> None:
     assert "Subcritical only" in fluid("R-744").info.note
     assert "lides" in fluid("R-455A").info.note

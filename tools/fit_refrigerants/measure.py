@@ -185,8 +185,13 @@ def _normal_points(worst: Worst, fluid: Fluid, normal_k: tuple[float, float]) ->
     """Published bubble and dew points at atmospheric pressure (to 0.1 K or 0.01 K), if that is served."""
     if not fluid.p_min <= ATMOSPHERE_PA <= fluid.p_max:
         return
-    for kind, mine, theirs in zip(("bubble", "dew"), (fluid.bubble_k, fluid.dew_k), normal_k, strict=True):
-        worst.add(f"normal {kind} point", "K", theirs - mine(ATMOSPHERE_PA), "101.325 kPa, as published")
+    where = "101.325 kPa, as published"
+    for kind, of_p, of_t, t_k in (
+        ("bubble", fluid.bubble_k, fluid.bubble_pa, normal_k[0]),
+        ("dew", fluid.dew_k, fluid.dew_pa, normal_k[1]),
+    ):
+        worst.add(f"normal {kind} point", "K", t_k - of_p(ATMOSPHERE_PA), where)
+        worst.add(f"normal {kind} pressure", "%", 100.0 * (ATMOSPHERE_PA / of_t(t_k) - 1.0), where)
 
 
 def _second_states(worst: Worst, fluid: Fluid, data: dict[str, Any], second: Reference) -> None:

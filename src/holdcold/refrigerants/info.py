@@ -46,13 +46,14 @@ class FluidInfo:
     molar_mass_kg_mol: [kg/mol]. critical_k, critical_pa: critical point of the reference [K], [Pa].
     envelope: served range. fit_error: quantity -> worst difference from the reference.
     reference_spread: quantity -> how far another model lies from the reference (``provenance["second
-    model"]`` says which), and how far published boiling points do (``"normal bubble point"``,
-    ``"normal dew point"``); empty where there are none. provenance: label -> text (models, versions, date,
-    mixing rules, how saturation was found where CoolProp's own flash fails). status: ``"full"`` where every
-    equation and every binary pair was fitted to measurements; ``"estimated pairs"`` where a pair is an
-    estimate (``provenance["estimated pairs"]``): every function works, but pressures and glide are only as
-    good as ``reference_spread`` says. note: a limit of use to be told to whoever chooses the
-    refrigerant, or empty. data_version: number of the data file, raised when its coefficients change.
+    model"]`` says which), and how far published boiling points do (``"normal bubble point"`` [K], ``"normal
+    bubble pressure"`` [%], and the same for dew); empty where there are none. provenance: label -> text
+    (models, versions, date, mixing rules, how saturation was found where CoolProp's own flash fails).
+    status: ``"full"`` where every equation and every binary pair was fitted to measurements; ``"estimated
+    pairs"`` where a pair is an estimate (``provenance["estimated pairs"]``): every function works, but
+    pressures and glide are only as good as ``reference_spread`` says. note: a limit of use to be told to
+    whoever chooses the refrigerant, or empty. data_version: number of the data file, raised when its
+    coefficients change.
     """
 
     name: str
@@ -69,6 +70,19 @@ class FluidInfo:
     status: str
     note: str
     data_version: int
+
+    @property
+    def pressure_spread(self) -> float:
+        """Share of a saturation pressure by which other models differ; take it as two standard deviations.
+
+        The largest of both curves; with estimated pairs the published boiling points count as well. 0 where
+        no other model is at hand, which is no proof of accuracy.
+        """
+        kinds = ["bubble pressure", "dew pressure"]
+        if self.status != "full":
+            kinds += ["normal bubble pressure", "normal dew pressure"]
+        found = [self.reference_spread[kind].worst for kind in kinds if kind in self.reference_spread]
+        return max(found, default=0.0) / 100.0
 
 
 @dataclass(frozen=True, slots=True)
