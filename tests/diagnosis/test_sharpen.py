@@ -284,6 +284,29 @@ def test_honest_units_are_hardly_ever_refused(study: dict[str, list[float]]) -> 
     assert fmean(study["refused"]) <= 0.05
 
 
+def test_a_size_at_the_edge_of_what_can_be_is_moved_one_way() -> None:
+    """A large machine with little air over its coil: less air is no machine, and the band is there."""
+    base = resolve(card_of(COOLER))
+    spreads_off = {
+        "suction_drop_k": -2.3,
+        "rated_capacity_w": 1.8,
+        "rated_power_w": -2.0,
+        "sensible_fraction": -1.1,
+        "coil_td_k": 1.1,
+        "coil_air_kg_s": -0.7,
+        "superheat_k": 1.4,
+    }
+    edge = base.shifted({name: by * base.fact(name).spread_si for name, by in spreads_off.items()})
+    air = edge.fact("coil_air_kg_s")
+    with pytest.raises(InputError):
+        build(edge.design_with({air.name: air.value_si - air.spread_si}))
+    found = normal(edge, Conditions(HOT, BOX))
+    one_way = solve(build(edge.design_with({air.name: air.value_si + air.spread_si})), Conditions(HOT, BOX))
+    for place in ("coil_air_out_k", "suction_pa_coil"):
+        gained = one_way.readings[place] - found.point.readings[place]
+        assert found.effects[air.name][place] == pytest.approx(gained, rel=1e-6), place
+
+
 # -- what is refused ------------------------------------------------------------------------------------
 
 
