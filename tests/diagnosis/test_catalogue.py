@@ -58,6 +58,48 @@ WANTED = {
     "set point changed": "set_point_changed",
 }
 
+# Rows of the practice notes on how faults are told apart, each with the ids that stand for it.
+# Common practice, no source; purely a matter of wires: none of them.
+NOTED = {
+    "scroll running backwards": ["reverse_rotation"],
+    "fan delay open; heater stuck on": ["fan_delay_open", "heater_stuck_on"],
+    "termination never or always made; one heater open": [
+        "termination_never_made", "defrost_termination", "defrost_heater",
+    ],
+    "clock stopped, wrong time, trippers lost; defrost not happening": [
+        "defrost_clock_stopped", "defrost_control", "defrost_no_heat",
+    ],
+    "drain frozen, heater dead, trap": ["drain_ice"],
+    "relief vent, door heater, sweep, closer": ["relief_vent", "frame_heater", "door_leak", "door_open"],
+    "probe misplaced or wrong; settings changed; thermostat": [
+        "box_sensor_wrong", "set_point_changed", "thermostat_controller",
+    ],
+    "overload open, failed winding, seized": ["overload_open", "compressor_motor", "compressor_seized"],
+    "start relay, capacitor, potential relay": ["start_gear"],
+    "protector or controller lockout": ["protector_lockout"],
+    "contactor pitted, loose lug, burnt terminal": ["contactor", "loose_terminal"],
+    "low-pressure control drifted, leaking, mis-set": ["low_pressure_control", "low_pressure_misset"],
+    "condenser fan reversed, wrong blade; recirculation; clogged": [
+        "condenser_fan_weak", "air_recirculating", "condenser_dirty", "hot_location",
+    ],
+    "fan cycling control stuck open or closed": ["fan_control_open", "fan_control_closed"],
+    "head-pressure valve bypassing, not bypassing": ["head_valve_bypassing", "head_valve_not_holding"],
+    "screen plugged against power head": ["txv_screen", "txv_power_head"],
+    "equaliser": ["equaliser_fault"],
+    "distributor or nozzle plugged": ["distributor_plugged"],
+    "drier restriction against low charge": ["drier_restricted", "low_charge", "liquid_valve_part_shut"],
+    "liquid injection failed": ["injection_lost"],
+    "regulators drifted, hot-gas valve leaking": ["epr_drifted", "cpr_drifted", "hot_gas_leaking"],
+    "stepper valve, transducer, drive": ["eev_lost_steps", "eev_sensor_off", "drive_fault"],
+    "crankcase heater dead": ["crankcase_heater"],
+    "wrong charge, access core, line tap": ["access_leak", "overcharge", "wrong_refrigerant"],
+    "moisture freezing": ["moisture_at_valve", "moisture_at_capillary"],
+    "suction strainer; oil; flash gas; solenoid": [
+        "suction_strainer", "oil_logged", "flash_gas", "liquid_solenoid", "solenoid_leaking",
+    ],
+    "lost phase": ["lost_phase"],
+}  # fmt: skip
+
 # The practice list of checks: id, places, minutes of one's own, waiting, risk. Common practice, no source
 # (practice estimates noted by the project); this guards against slips in copying.
 PRACTICE_CHECKS = [
@@ -142,6 +184,15 @@ def test_every_wanted_fault_is_there() -> None:
     assert {words for words, name in WANTED.items() if name not in BOOK.faults} == set()
 
 
+def test_every_noted_row_is_there() -> None:
+    assert {name for names in NOTED.values() for name in names} - set(BOOK.faults) == set()
+    assert len(BOOK.faults) >= 40
+
+
+def test_there_are_checks_enough() -> None:
+    assert len(BOOK.checks) >= 60
+
+
 def test_every_published_reading_is_a_place() -> None:
     assert list(BOOK.places) == READINGS
 
@@ -202,12 +253,43 @@ def test_severities_lie_inside_the_mechanism() -> None:
             low, high, _ = axes()[fault.axis]
             assert low < fault.nodes[0], fault.id
             assert fault.nodes[-1] <= high, fault.id
-            assert len(fault.nodes) == 4, fault.id
+            assert len(fault.nodes) == (1 if fault.unit == "present" else 4), fault.id
+
+
+def test_faults_of_one_mechanism_share_their_severities() -> None:
+    """So that the machine is solved once for all of them: the engine's budget rests on it."""
+    rotation = "reverse_rotation"  # a scroll that runs backwards moves next to nothing, never a tenth less
+    fans = {"condenser_fan_stopped", "condenser_fan_weak", "fan_control_open"}
+    air = {"evaporator_fan_stopped", "fan_delay_open"}
+    by_axis: dict[str, set[tuple[float, ...]]] = {}
+    for fault in BOOK.faults.values():
+        if (
+            fault.axis
+            in (
+                "charge_loss",
+                "valve_starve",
+                "liquid_restriction",
+                "noncondensables",
+                "head_lost",
+                "capillary_restriction",
+                "leak_back",
+                "bulb_loose",
+            )
+            and fault.id != rotation
+        ):
+            by_axis.setdefault(fault.axis, set()).add(fault.nodes)
+    assert {axis for axis, nodes in by_axis.items() if len(nodes) > 1} == set()
+    assert (
+        len({BOOK.fault(name).nodes for name in fans}) == len({BOOK.fault(name).nodes for name in air}) == 1
+    )
 
 
 def test_frost_causes_share_the_effect() -> None:
     causes = {fault.id for fault in BOOK.faults.values() if fault.leads_to == "coil_ice"}
-    assert causes == {"coil_iced", "defrost_heater", "defrost_control", "defrost_termination", "drain_ice"}
+    assert causes == {
+        "coil_iced", "defrost_heater", "defrost_control", "defrost_termination", "drain_ice",
+        "defrost_clock_stopped", "defrost_no_heat",
+    }  # fmt: skip
     assert all(BOOK.fault(name).axis == "coil_ice" for name in causes)
 
 
@@ -246,6 +328,41 @@ def test_every_fault_is_shown_by_something() -> None:
             )
         ]
         assert max(shifts) > 5.0, fault.id
+
+
+def test_what_comes_and_goes_says_when() -> None:
+    """Contactors, motors, start gear, valves and probes come and go; leaks and dirt do not (practice)."""
+    here = {fault.id for fault in BOOK.faults.values() if fault.intermittent}
+    assert {
+        "contactor",
+        "evaporator_fan_stopped",
+        "start_gear",
+        "liquid_solenoid",
+        "moisture_at_valve",
+        "thermostat_controller",
+        "box_sensor_wrong",
+        "probe_lying",
+        "loose_terminal",
+    } <= here
+    assert {
+        "low_charge",
+        "condenser_dirty",
+        "compressor_weak",
+        "txv_screen",
+        "compressor_seized",
+    } & here == set()
+    for fault in BOOK.faults.values():
+        assert bool(fault.presence) == fault.intermittent, fault.id
+        assert (fault.mean_duty < 1.0) == fault.intermittent, fault.id
+    # Beta(1.5, 2): 1.5 / 3.5
+    assert BOOK.fault("moisture_at_valve").mean_duty == pytest.approx(3.0 / 7.0, rel=1e-12)
+    assert BOOK.fault("low_charge").mean_duty == 1.0
+
+
+def test_what_a_fault_leaves_unmoved() -> None:
+    assert BOOK.fault("liquid_valve_part_shut").unmoved == ("drier_drop_k",)
+    assert BOOK.fault("liquid_valve_part_shut").axis == BOOK.fault("drier_restricted").axis
+    assert all(set(fault.unmoved) <= set(BOOK.places) for fault in BOOK.faults.values())
 
 
 def test_giving_up_is_dearer_than_any_repair() -> None:
@@ -294,15 +411,32 @@ def test_priors_leave_out_what_cannot_be() -> None:
     txv = BOOK.priors_for("walk_in", "cooler", {"expansion": "txv"}).faults
     capillary = BOOK.priors_for("walk_in", "cooler", {"expansion": "capillary"}).faults
     assert "capillary_restricted" not in txv
-    assert {"txv_starving", "txv_flooding", "bulb_loose", "liquid_solenoid"} & set(capillary) == set()
-    # inside its line the share goes to the other: all of "TXV starving, 4 percent"
-    assert txv["txv_starving"] == pytest.approx(0.04, rel=1e-9)
-    assert capillary["capillary_restricted"] / capillary["low_charge"] == pytest.approx(4.0 / 13.0, rel=1e-9)
+    assert {"txv_starving", "txv_screen", "txv_flooding", "bulb_loose", "liquid_solenoid"} & set(
+        capillary
+    ) == set()
+    assert {"eev_lost_steps", "eev_sensor_off"} & set(txv) == set()
+    # inside its line the share goes to the others: all of "TXV starving, 4 percent"
+    line = ("txv_screen", "txv_power_head", "txv_starving", "moisture_at_valve", "equaliser_fault",
+            "distributor_plugged")  # fmt: skip
+    assert math.fsum(txv[name] for name in line) == pytest.approx(0.04, rel=1e-9)
+    starved = capillary["capillary_restricted"] + capillary["moisture_at_capillary"]
+    leak = capillary["low_charge"] + capillary["access_leak"]
+    assert starved / leak == pytest.approx(4.0 / 13.0, rel=1e-9)
+
+
+def test_parts_that_are_not_fitted_cannot_fail() -> None:
+    absent = {"injection": "no", "coil_regulator": "no", "crankcase_regulator": "no", "drive": "no"}
+    priors = BOOK.priors_for("walk_in", "freezer", absent).faults
+    assert {"injection_lost", "epr_drifted", "cpr_drifted", "drive_fault"} & set(priors) == set()
+    assert "injection_lost" in BOOK.priors_for("walk_in", "freezer", {**absent, "injection": "yes"}).faults
 
 
 def test_priors_know_every_cause_when_little_is_known() -> None:
     for kind, application in (("walk_in", "cooler"), ("walk_in", "freezer"), ("reach_in", "cooler")):
-        assert set(BOOK.priors_for(kind, application).faults) == set(CAUSES)
+        possible = {fault.id for fault in BOOK.faults_for({"kind": kind, "application": application})}
+        assert set(BOOK.priors_for(kind, application).faults) == set(CAUSES) & possible
+    everywhere = BOOK.priors_for("walk_in", "freezer").faults
+    assert set(CAUSES) - set(everywhere) == set()
 
 
 def test_pairs_sum_to_one_and_know_what_comes_together() -> None:
@@ -369,7 +503,7 @@ def test_a_worse_fault_shows_more() -> None:
 def test_own_row_beats_axis_beats_family() -> None:
     given_rows = BOOK.sighting("condenser_fans").given
     assert given_rows["condenser_fan_stopped"][0][0] == 0.04
-    assert given_rows["no_power"][0] == (0.20, 0.02, 0.77, 0.01)
+    assert given_rows["no_power"][0] == (0.20, 0.02, 0.76, 0.01, 0.01)
     assert BOOK.sighting("after_cleaning").given["condenser_dirty"][0] == (0.92, 0.08)
     assert BOOK.sighting("after_cleaning").given["hot_location"][0] == (0.55, 0.45)
     assert BOOK.sighting("after_cleaning").given["low_pressure_control"][0] == (0.04, 0.96)
@@ -536,6 +670,7 @@ def test_faults_that_cannot_be_parted_are_a_group() -> None:
     group = BOOK.group_of("low_charge", sealed)
     assert group is not None
     assert group.faults == ("low_charge", "capillary_restricted")
+    assert BOOK.fault("moisture_at_capillary").group == ""  # a warm cloth at its outlet tells it
     assert BOOK.group_of("low_charge", {"expansion": "capillary", "ports": "yes"}) is None
     assert BOOK.group_of("contactor", sealed) is None
 

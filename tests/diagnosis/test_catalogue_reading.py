@@ -35,6 +35,13 @@ faults | group = "sealed_low_flow"\n |  | group | two faults or more
 faults | schema = 1 | schema = 2 | schema | 1 to 1
 faults | date = 2026-11-25 | date = "lately" | date | 2026-11-25
 faults | version = "2026.11" | version = "2024.01" | version | 2026.11
+faults | intermittent = true | intermittent = false | duty | intermittent = true beside
+faults | intermittent = true\n |  | duty | intermittent = true beside
+faults | duty = [1.5, 2.0] | duty = [1.5] | duty | two numbers
+faults | duty = [1.5, 2.0] | duty = [0.0, 2.0] | duty | 0.2 to 20
+faults | duty = [1.5, 2.0]\n |  | duty | 0.2 to 20
+faults | presence = | presense = | presense | Unknown key
+faults | unmoved = ["drier_drop_k"] | unmoved = ["drier_drop"] | unmoved | drier_drop_k
 faults | [[fault]] | [[fault | faults.toml | a TOML file
 checks | risk = ["0"] | risk = ["Z"] | risk | 0, 1, E
 checks | place = ["D"] | place = [] | place | a list of texts
@@ -60,8 +67,8 @@ sightings | off = [0.06, 0.90 | off = [0.16, 0.90 | off | sum to 1
 sightings | off = [0.12, 0.03, 0.85]\n |  | given_off | where there is no row off
 checks | only_if = { coil_ice = ["iced"] } | only_if = { coil_ice = ["icy"] } | only_if.coil_ice | iced
 priors | percent = 13.0 | percent = 14.0 | row | sum to 100
-priors | split = { condenser_dirty = 0.9 | split = { condenser_dirty = 0.8 | split | sum to 1
-priors | split = { low_charge = 1.0 } | split = { lowcharge = 1.0 } | split | low_charge
+priors | split = { condenser_dirty = 0.88 | split = { condenser_dirty = 0.8 | split | sum to 1
+priors | split = { low_charge = 0.92 | split = { lowcharge = 0.92 | split | low_charge
 priors | application = "freezer" | application = "cooler" | table | exactly one
 priors | drain_ice = 1.0 | coil_iced = 1.0 | drain_ice | a share for every fault
 priors | gauge_lying = 0.02\n |  | beside | gauge_lying

@@ -45,9 +45,9 @@ def singles(card: str) -> dict[str, list[GridCell]]:
     ("card", "fault", "axis", "severity"),
     [
         (COOLER, "condenser_dirty", "condenser_air", 0.6),
-        (COOLER, "drier_restricted", "liquid_restriction", 350000.0),
+        (COOLER, "drier_restricted", "liquid_restriction", 375000.0),
         (FREEZER, "evaporator_fan_stopped", "coil_air", 1.0 / 3.0),
-        (REACH_IN, "capillary_restricted", "capillary_restriction", 0.4),
+        (REACH_IN, "capillary_restricted", "capillary_restriction", 0.5),
     ],
 )
 def test_a_cell_is_the_machine_with_the_fault(card: str, fault: str, axis: str, severity: float) -> None:

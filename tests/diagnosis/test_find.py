@@ -172,7 +172,7 @@ def valve(card: str, much: float) -> Scene:
     seen = {**STARVED, "valve_frost": "frost_at_body", "bulb_warm_test": "no_change", "receiver_level": "mid"}
     checks = (*MEASURED, "bulb_and_valve", "receiver_level_touch", "drier_drop")
     return Scene(
-        card, {"txv_starving": much}, checks, seen, "warm bulb: no change; glass clear, receiver heavy"
+        card, {"txv_screen": much}, checks, seen, "frost at the body, warm bulb changes little; glass clear"
     )
 
 
@@ -206,7 +206,7 @@ SCENES = {
     "freezer foreign gas": gas(FREEZER),
     "freezer heater": iced(FREEZER, "defrost_heater", "one_end", ("force_defrost",), **HEATER),
     "freezer clock": iced(
-        FREEZER, "defrost_control", "even_thick", ("defrost_clock_look",), defrost_clock="stopped"
+        FREEZER, "defrost_clock_stopped", "even_thick", ("defrost_clock_look",), defrost_clock="stopped"
     ),
     "freezer termination": iced(
         FREEZER,
@@ -407,7 +407,7 @@ def test_chances_are_chances_whatever_is_read(moved: dict[str, float]) -> None:
     adds_up(conclude(believe(leaking().problem, observations(read, case.places, case.catalogue, ()))))
 
 
-@settings(max_examples=5)
+@settings(max_examples=3)
 @given(order=st.randoms(use_true_random=False))
 def test_order_of_entry_does_not_matter(order: random.Random) -> None:
     """The same evidence in any order gives the same chances, to rounding."""
@@ -421,7 +421,8 @@ def test_order_of_entry_does_not_matter(order: random.Random) -> None:
     found = find(unit(COOLER), shuffled)
     before = dict(leaking().chances.hypotheses)
     assert {key: pytest.approx(chance, abs=1e-9) for key, chance in found.chances.hypotheses} == before
-    assert found.step.ranked[0].id == leaking().step.ranked[0].id or found.step.enough
+    assert [one.id for one in found.step.ranked] == [one.id for one in leaking().step.ranked]
+    assert found.step.act_on == leaking().step.act_on
 
 
 def test_ten_times_the_same_reading_is_hardly_more_than_once() -> None:

@@ -79,7 +79,7 @@ def test_pairs_push_two_mechanisms(card: str) -> None:
 
 @pytest.mark.parametrize("card", [COOLER, FREEZER, REACH_IN])
 def test_pairs_left_out_are_rare(card: str) -> None:
-    """Leaving out pairs under one in four thousand must not leave out a tenth of all pairs."""
+    """Leaving out pairs under one in four thousand must not leave out an eighth of all pairs."""
     found = listed(card)
     weights = found.source.pairs()
     kept, both = 0.0, 0.0
@@ -88,7 +88,7 @@ def test_pairs_left_out_are_rare(card: str) -> None:
         if one.axis != other.axis or one.axis in ("none", "box_load"):
             both += weight
             kept += weight if tuple(sorted(pair)) in found.priors else 0.0
-    assert 1.0 - kept / both < 0.1
+    assert 1.0 - kept / both < 0.125
 
 
 @pytest.mark.parametrize("card", [COOLER, FREEZER, REACH_IN])

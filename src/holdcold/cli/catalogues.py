@@ -129,6 +129,7 @@ def _fault_details(at: Desk, row: Data) -> Details:
         ("family", f"{row['family']}, mechanism {row['axis']}"),
         ("severities", _severities(at, row["severity"])),
         ("where", _conditions(row["applies_to"])),
+        ("comes and goes", _presence(row)),
         ("because", row["because"]),
         ("ruled out by", row["kills"]),
         ("behind it", "; ".join(row["behind"])),
@@ -138,6 +139,11 @@ def _fault_details(at: Desk, row: Data) -> Details:
         ("proof", repair["proof"]),
         ("cautions", " ".join(row["cautions"])),
     ]
+
+
+def _presence(row: Data) -> str:
+    """Return when an intermittent fault is there; empty for one that stays."""
+    return f"there about {row['mean_duty']:.0%} of the time; {row['presence']}" if row["intermittent"] else ""
 
 
 def _part(repair: Data) -> str:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 
 from holdcold.cycle import HEALTHY, Conditions, Faults, OperatingPoint, axes, solve
 from holdcold.cycle.unit import Unit
@@ -58,13 +58,20 @@ class Predictor:
         """Return the prediction with faults at ``severities`` (by fault id, in the fault's unit).
 
         Faults that leave the running machine's balances alone are left out of the solve. Two faults of
-        one axis push it together, the worse of them counts.
+        one axis push it together, the worse of them counts. Readings a fault leaves unmoved stay as on
+        the healthy machine.
         """
         pushes = self._pushes(severities)
         key = tuple(sorted(pushes.items()))
         if key not in self.solved:
             self.solved[key] = self._solve(pushes)
-        return self.solved[key]
+        unmoved = {place for name in severities for place in self.hypotheses.faults[name].unmoved}
+        return self._with_unmoved(self.solved[key], unmoved) if unmoved else self.solved[key]
+
+    def _with_unmoved(self, found: Prediction, unmoved: Iterable[str]) -> Prediction:
+        healthy = self.healthy().readings
+        kept = {place: healthy[place] for place in unmoved if place in healthy and place in found.readings}
+        return replace(found, readings={**found.readings, **kept})
 
     def _pushes(self, severities: Mapping[str, float]) -> dict[str, float]:
         known = axes()

@@ -188,7 +188,7 @@ class Catalogue:
         if sighting.off and state == "off":
             given, healthy = sighting.given_off, sighting.off
         elif sighting.off and state == "running":
-            given = {fault: rows for fault, rows in given.items() if self.faults[fault].axis != "not_running"}
+            given = sighting.given_running
         rows = []
         for fault, level in levels.items():
             if fault == NOT_LISTED:
@@ -351,6 +351,7 @@ def _check_references(book: Catalogue, problems: list[InputError]) -> None:
         at = Table(f"faults.toml fault {fault.id}", {}, problems)
         at.check_names("repair.proof", [fault.repair.proof], book.checks)
         at.check_names("cautions", fault.cautions, book.cautions)
+        at.check_names("unmoved", fault.unmoved, book.places)
         at.check_names("group", [fault.group] if fault.group else [], book.groups)
     for check in book.checks.values():
         at = Table(f"checks.toml check {check.id}", {}, problems)

@@ -36,6 +36,8 @@ from holdcold.quantities import DIMENSIONS, instruments
 
 _MOST: Final = 1e9
 _MINUTES: Final = 1e4
+_DUTY: Final = (0.2, 20.0)
+"""Range of either number of a Beta prior: broader says nothing, narrower is more than anybody knows."""
 
 Sources = Mapping[str, str]
 
@@ -86,6 +88,7 @@ def read_fault(row: Table, sources: Sources) -> Fault:
         row.complain("physics", has_physics, f"true exactly for the axes {', '.join(PHYSICAL_AXES)}")
     if axis in axes() and nodes and nodes[-1] > axes()[axis][1]:
         row.complain("nodes", nodes, f"up to {axes()[axis][1]:g} ({axes()[axis][2]})")
+    duty, presence = _presence(row)
     fault = Fault(
         id=row.text("id"),
         title=row.text("title"),
@@ -99,6 +102,9 @@ def read_fault(row: Table, sources: Sources) -> Fault:
         leads_to=row.choice("leads_to", ("coil_ice",), ""),
         group=row.text("group", ""),
         applies_to=row.conditions("applies_to"),
+        unmoved=row.texts("unmoved"),
+        duty=duty,
+        presence=presence,
         because=row.text("because"),
         kills=row.text("kills"),
         behind=row.texts("behind"),
@@ -108,6 +114,19 @@ def read_fault(row: Table, sources: Sources) -> Fault:
     )
     row.finish()
     return fault
+
+
+def _presence(row: Table) -> tuple[tuple[float, float] | None, str]:
+    """Return the Beta prior of the share of time an intermittent fault is there, and when that is."""
+    if not row.flag("intermittent", False):
+        if row.take("duty") is not None or row.take("presence") is not None:
+            row.complain("duty", "a duty or presence", "intermittent = true beside them")
+        return None, ""
+    duty = row.numbers("duty", *_DUTY)
+    if len(duty) != 2:
+        row.complain("duty", duty, "two numbers: alpha and beta of a Beta distribution")
+        return None, ""
+    return (duty[0], duty[1]), row.text("presence")
 
 
 def read_check(row: Table, sources: Sources, guards: Sequence[Guard]) -> Check:
@@ -306,6 +325,7 @@ def read_sighting(
         freezer = row.as_chances("healthy_freezer", raw, len(even))
         given = _spelled_out(row.table("given"), len(even), faults)
     off = row.take("off")
+    stops = {fault.id for fault in faults if fault.axis == "not_running"}
     sighting = Sighting(
         id=row.text("id"),
         title=row.text("title"),
@@ -317,9 +337,11 @@ def read_sighting(
         healthy_freezer=freezer,
         error=row.number("error", 0.0, 0.5, None if informs else 0.0),
         given=given,
+        given_running={name: pair for name, pair in given.items() if name not in stops},
         off=row.as_chances("off", off, len(even)) if off is not None else (),
         given_off=_spelled_out(row.table("given_off"), len(even), faults),
         combine=row.choice("combine", COMBINATIONS, "worst"),
+        lasting=row.flag("lasting", False),
         from_reading=_from_reading(row, values),
         informs=informs,
         applies_to=row.conditions("applies_to"),

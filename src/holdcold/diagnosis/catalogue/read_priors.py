@@ -15,7 +15,7 @@ from holdcold.diagnosis.catalogue.priors import (
     Together,
 )
 from holdcold.diagnosis.catalogue.read import Sources, source_of
-from holdcold.diagnosis.catalogue.rows import Fault
+from holdcold.diagnosis.catalogue.rows import Fault, stands_for
 from holdcold.diagnosis.catalogue.table import Table
 from holdcold.diagnosis.catalogue.words import APPLICATIONS, KINDS
 
@@ -25,8 +25,9 @@ def read_priors(file: Table, sources: Sources, faults: Mapping[str, Fault]) -> P
 
     file: the whole file. sources: name to text. faults: all of them by id.
     """
-    causes = [fault.id for fault in faults.values() if fault.family != "instrument"]
-    tables = tuple(_table(row, sources, causes) for row in file.rows("table", "kind"))
+    every = [fault for fault in faults.values() if fault.family != "instrument"]
+    causes = [fault.id for fault in every]
+    tables = tuple(_table(row, sources, every) for row in file.rows("table", "kind"))
     stories = tuple(_story(row, sources, faults) for row in file.rows("story", "value"))
     told = math.fsum(story.base for story in stories)
     if abs(told - 1.0) > 1e-9:
@@ -51,19 +52,21 @@ def _check_cover(file: Table, tables: Sequence[PriorTable]) -> None:
                 file.complain("table", f"{count} tables for {kind} {application}", "exactly one")
 
 
-def _table(row: Table, sources: Sources, causes: Sequence[str]) -> PriorTable:
-    """Return the lines for one kind of unit."""
+def _table(row: Table, sources: Sources, faults: Sequence[Fault]) -> PriorTable:
+    """Return the lines for one kind of unit; every fault that can occur on it must have a share."""
     kind = row.choice("kind", KINDS)
     application = row.choice("application", ("any", *APPLICATIONS))
     none, not_listed = row.number("none", 0.0, 100.0), row.number("not_listed", 0.0, 100.0)
+    causes = [fault.id for fault in faults]
     lines = tuple(_line(line, causes) for line in row.rows("row", "label"))
     total = math.fsum([none, not_listed, *(line.percent for line in lines)])
     if abs(total - 100.0) > 1e-6:
         row.complain("row", f"{total:.6g} percent in all", "lines, none and not_listed that sum to 100")
     named = {name for line in lines for name in line.split}
-    for cause in causes:
-        if cause not in named:
-            row.complain("row", cause, "a share for every fault that is not an instrument's")
+    facts = {"kind": kind} if application == "any" else {"kind": kind, "application": application}
+    for fault in faults:
+        if fault.id not in named and stands_for(fault.applies_to, facts):
+            row.complain("row", fault.id, "a share for every fault that can occur on such a unit")
     table = PriorTable(kind, application, none, not_listed, lines, source_of(row, sources))
     row.finish()
     return table

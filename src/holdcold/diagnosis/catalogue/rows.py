@@ -22,13 +22,20 @@ Conditions = Mapping[str, tuple[str, ...]]
 UNIT_FACTS: Final[Mapping[str, tuple[str, ...]]] = {
     "kind": ("walk_in", "reach_in"),
     "application": ("cooler", "freezer"),
-    "expansion": ("txv", "capillary"),
+    "expansion": ("txv", "eev", "capillary"),
     "compressor": ("hermetic", "semi_hermetic", "scroll"),
-    "head_control": ("none", "fan_cycling", "flooding_valve"),
+    "head_control": ("none", "fan_cycling", "fan_speed", "flooding_valve"),
     "defrost": ("none", "off_cycle", "electric", "hot_gas"),
     "receiver": ("yes", "no"),
     "ports": ("yes", "no"),
     "phases": ("1", "3"),
+    "drive": ("yes", "no"),
+    "injection": ("yes", "no"),
+    "coil_regulator": ("yes", "no"),
+    "crankcase_regulator": ("yes", "no"),
+    "accumulator": ("yes", "no"),
+    "exchanger": ("yes", "no"),
+    "low_role": ("safety", "pump_down", "thermostat"),
     "safety_class": ("A1", "A2", "A2L", "A3", "B1", "B2L", "B2", "B3"),
     "location": ("indoor", "outdoor", "roof"),
     "state": ("running", "cycling", "off", "defrost", "unsteady", "unknown"),
@@ -90,6 +97,9 @@ class Fault:
     unit: of the severity. nodes: severities solved for, rising. weights: their prior shares, sum 1.
     per: what the severity comes in whole pieces of (``"coil_fans"``), or empty.
     leads_to: a shared effect, ``"coil_ice"`` or empty. group: faults no permitted check separates, or empty.
+    unmoved: places whose reading stays as on a healthy machine although the axis moves it.
+    duty: Beta prior (alpha, beta) of the share of time it is there, for a fault that may come and go;
+    None for one that stays until it is mended. presence: when it comes and goes, in words.
     because, kills: what would support it, what would rule it out, in words.
     behind: causes behind the cause, to ask for before closing. cautions: ids.
     """
@@ -106,12 +116,25 @@ class Fault:
     leads_to: str
     group: str
     applies_to: Conditions
+    unmoved: tuple[str, ...]
+    duty: tuple[float, float] | None
+    presence: str
     because: str
     kills: str
     behind: tuple[str, ...]
     cautions: tuple[str, ...]
     repair: Repair
     source: str
+
+    @property
+    def intermittent(self) -> bool:
+        """Whether it may be absent at one moment and there at the next."""
+        return self.duty is not None
+
+    @property
+    def mean_duty(self) -> float:
+        """Share of the time it is there on average, 0 to 1; 1 for a fault that stays."""
+        return 1.0 if self.duty is None else self.duty[0] / (self.duty[0] + self.duty[1])
 
     def level(self, severity: float) -> float:
         """Return how far ``severity`` lies from the mildest (0) to the worst node (1), held inside.
@@ -185,8 +208,10 @@ class Sighting:
     healthy: chance of each value without a fault that bears on it. healthy_freezer: the same in freezers.
     error: chance that the answer is wrong, spread over all values.
     given: fault to (mildest, worst) rows of chances. off, given_off: the same while the compressor is known
-    to stand still; ``off`` is empty for a sighting that does not depend on that.
-    combine: ``"worst"`` or ``"product"``.
+    to stand still; ``off`` is empty for a sighting that does not depend on that. given_running: rows of
+    ``given`` that hold while it is known to run: all but those of faults that stop it.
+    combine: ``"worst"`` or ``"product"``. lasting: whether an intermittent fault shows here also while it
+    is absent (a burnt lug, a setting, a wet indicator, what a logger kept).
     from_reading: how it follows from a predicted reading, or None. informs: False for a guard's condition.
     """
 
@@ -200,9 +225,11 @@ class Sighting:
     healthy_freezer: tuple[float, ...]
     error: float
     given: Rows
+    given_running: Rows
     off: tuple[float, ...]
     given_off: Rows
     combine: str
+    lasting: bool
     from_reading: FromReading | None
     informs: bool
     applies_to: Conditions
