@@ -50,7 +50,10 @@ def _resolvable(card: Card) -> None:
     try:
         resolve(card)
     except EnvelopeError as problem:
-        raise InputErrors([placed(problem, "rating temperatures")]) from None
+        told = placed(problem, "rating temperatures")
+        note = fluid(str(card.values["refrigerant"])).info.note
+        advice = f"{told.advice} {note}".strip()
+        raise InputErrors([InputError(told.field, told.value, told.allowed, advice)]) from None
     except InputError as problem:
         raise InputErrors([problem]) from None
 

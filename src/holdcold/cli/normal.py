@@ -202,6 +202,8 @@ def state_lines(at: Desk, book: Catalogue, found: Normal) -> Iterator[str]:
         told += f" About {shown(at, may_leak_kg(found), 'mass', 0)} can leak away before anything shows."
     yield paragraph("Liquid", told + (f" Sight glass: {_glass(book, found)}." if receiver else ""))
     yield paragraph("Charge", _charge(at, found))
+    if found.unit.fluid.info.note:
+        yield paragraph("Note", f"{found.unit.design.refrigerant}: {found.unit.fluid.info.note}")
 
 
 def may_leak_kg(found: Normal) -> float:

@@ -82,9 +82,15 @@ def model_version() -> str:
     return str(_file()["version"])
 
 
-def model_sigma(place: str, value: float) -> float:
-    """Return the standard deviation of the model's own error at ``place`` for a predicted value [SI]."""
+def model_sigma(place: str, value: float, pressure_spread: float = 0.0) -> float:
+    """Return the standard deviation of the model's own error at ``place`` for a predicted value [SI].
+
+    pressure_spread: what other models of the refrigerant differ by, as a share of a pressure; two
+    standard deviations (``FluidInfo.pressure_spread``).
+    """
     relative, absolute = _errors().get(place, (0.1, 0.0))
+    if "_pa" in place:
+        relative = hypot(relative, 0.5 * pressure_spread)
     return hypot(relative * value, absolute)
 
 
@@ -102,17 +108,20 @@ def normal(resolved: Resolved, conditions: Conditions, faults: Faults = HEALTHY)
     uncertain = tuple(fact for fact in resolved.facts if fact.uncertain)
     alone = {fact.name: _effect(resolved, fact, conditions, faults, point) for fact in uncertain}
     effects = _independent(alone, resolved.sharpened)
-    readings = {place: _band(place, value, effects) for place, value in point.readings.items()}
+    spread = unit.fluid.info.pressure_spread
+    readings = {place: _band(place, value, effects, spread) for place, value in point.readings.items()}
     assumed = tuple(fact for fact in uncertain if fact.origin == "assumed")
     worth = _sharpen(assumed, effects, readings)
     return Normal(unit, conditions, point, readings, effects, uncertain, assumed, worth)
 
 
-def _band(place: str, value: float, effects: Mapping[str, Mapping[str, float]]) -> Band:
+def _band(
+    place: str, value: float, effects: Mapping[str, Mapping[str, float]], pressure_spread: float
+) -> Band:
     variance = 0.0
     for effect in effects.values():
         variance += effect.get(place, 0.0) ** 2
-    own = model_sigma(place, value)
+    own = model_sigma(place, value, pressure_spread)
     half = _NINETY * sqrt(variance + own * own)
     low = value - half
     if value >= 0.0 and not place.endswith("_pa"):
