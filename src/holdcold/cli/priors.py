@@ -7,6 +7,7 @@ import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from textwrap import shorten
 from typing import Any, Final
 
 from holdcold import __version__
@@ -24,6 +25,7 @@ from holdcold.errors import InputError, InputErrors
 _PLAIN: Final = {"none": "Nothing found", "not_listed": "Something not listed", "pair": "Two causes at once"}
 _NOTHING: Final = 5e-5
 _STDIN: Final = "-"
+_WIDEST: Final = 56
 
 
 def register(commands: Commands[argparse.ArgumentParser]) -> None:
@@ -258,7 +260,9 @@ def _below(page: Page) -> Iterator[str]:
 
 
 def _title(cause: str) -> str:
-    return _PLAIN.get(cause) or short_title(catalogue(), cause)
+    """Return what people call a cause, short enough for a table."""
+    name = _PLAIN.get(cause) or short_title(catalogue(), cause)
+    return shorten(name, _WIDEST, placeholder=" ...")
 
 
 def _figures(share: float) -> str:
