@@ -119,7 +119,8 @@ def test_a_solved_pair_is_the_machine_with_both(card: str, key: tuple[str, str])
     one = prepared(card)
     known = one.hypotheses.faults
     for cell in grid(one, [key], frozenset([key]))[::5]:
-        push = {known[f].axis: step.severity for f, step in zip(key, cell.steps, strict=True)}
+        steps = [step for step in zip(key, cell.steps, strict=True) if step[1].present]
+        push = {known[fault].axis: step.severity for fault, step in steps}
         point = solve(build(unit(card).design), HERE[card], Faults(**push))  # type: ignore[arg-type]
         for place in GENTLE:
             if place in cell.mean and place in point.readings:
@@ -215,5 +216,7 @@ def test_engine_cell_keeps_order_and_leaves_the_unknown_free() -> None:
 
 
 def test_steps_of_a_fault_without_degrees() -> None:
-    (step,) = steps_of(prepared(COOLER), "contactor")
-    assert (step.severity, step.half, step.weight, step.level) == (None, 0.0, 1.0, 1.0)
+    here, away = steps_of(prepared(COOLER), "contactor")
+    assert (here.severity, here.half, here.level, here.present) == (None, 0.0, 1.0, True)
+    assert not away.present
+    assert here.weight + away.weight == pytest.approx(1.0)

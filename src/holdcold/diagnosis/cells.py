@@ -4,24 +4,32 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 from holdcold.diagnosis.case import NONE, Cell, HypothesisKey
+from holdcold.diagnosis.catalogue import Fault
 from holdcold.diagnosis.predict import Prediction, Predictor
 
+_AWAY_LEVEL = 0.5
+_BY_NATURE = 0.5
+_COMES_AND_GOES = 0.3
 _UNPREDICTED = 0.5
 """A reading a cell cannot predict is free by this share of its usual value."""
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One severity of one fault: value, half-width, share of the fault's prior; None without severity."""
+    """One severity of one fault: value, half-width, share of the fault's prior; None without severity.
+
+    present: False for a fault that comes and goes and is away while the machine is looked at.
+    """
 
     severity: float | None
     half: float
     weight: float
     level: float
+    present: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +50,12 @@ class GridCell:
 
     @property
     def levels(self) -> dict[str, float]:
-        """How bad each fault is here, 0 (mildest) to 1."""
+        """How bad each fault that is there now is, 0 (mildest) to 1."""
+        return {fault: step.level for fault, step in zip(self.key, self.steps, strict=True) if step.present}
+
+    @property
+    def told_levels(self) -> dict[str, float]:
+        """How bad each fault is when it is there: what a user or a logger has seen."""
         return {fault: step.level for fault, step in zip(self.key, self.steps, strict=True)}
 
 
@@ -71,12 +84,29 @@ def steps_of(predictor: Predictor, fault: str) -> list[Step]:
     """Return the severities of a fault as steps; one step without severity for a fault without degrees."""
     ladder = predictor.hypotheses.ladders[fault]
     known = predictor.hypotheses.faults[fault]
+    away = away_chance(known)
     if ladder.halves == (0.0,):
-        return [Step(None, 0.0, 1.0, known.level(ladder.nodes[0]))]
-    return [
-        Step(node, half, weight, known.level(node))
-        for node, half, weight in zip(ladder.nodes, ladder.halves, ladder.weights, strict=True)
-    ]
+        steps = [Step(None, 0.0, 1.0 - away, known.level(ladder.nodes[0]))]
+    else:
+        steps = [
+            Step(node, half, weight * (1.0 - away), known.level(node))
+            for node, half, weight in zip(ladder.nodes, ladder.halves, ladder.weights, strict=True)
+        ]
+    if away > 0.0:
+        steps.append(Step(None, 0.0, away, _AWAY_LEVEL, present=False))
+    return steps
+
+
+def away_chance(fault: Fault) -> float:
+    """Return the chance that a fault is away at the moment of a visit.
+
+    One that by nature comes and goes (there less than half the time) is away for the rest of the time;
+    of the others that may come and go, three in ten do (practice estimate, no source).
+    """
+    if not fault.intermittent:
+        return 0.0
+    duty = fault.mean_duty
+    return (1.0 if duty < _BY_NATURE else _COMES_AND_GOES) * (1.0 - duty)
 
 
 def _value(predictor: Predictor, fault: str, step: Step) -> float:
@@ -89,9 +119,9 @@ def _solved(predictor: Predictor, key: HypothesisKey) -> list[GridCell]:
     found = []
     for index in product(*(range(len(ladder)) for ladder in ladders)):
         steps = tuple(ladder[place] for ladder, place in zip(ladders, index, strict=True))
-        here = predictor.predict(
-            {fault: _value(predictor, fault, step) for fault, step in zip(key, steps, strict=True)}
-        )
+        here = predictor.predict(_severities(predictor, key, steps))
+        if not all(step.present for step in steps):
+            here = replace(here, cooling_w=_cooling_when_there(predictor, key, steps))
         slopes = [
             _slope(predictor, key, ladders, index, place)
             for place in range(len(key))
@@ -99,6 +129,22 @@ def _solved(predictor: Predictor, key: HypothesisKey) -> list[GridCell]:
         ]
         found.append(_cell(key, steps, here, slopes))
     return found
+
+
+def _severities(predictor: Predictor, key: HypothesisKey, steps: Sequence[Step]) -> dict[str, float]:
+    """Return the severities of the faults that are there now."""
+    return {
+        fault: _value(predictor, fault, step) for fault, step in zip(key, steps, strict=True) if step.present
+    }
+
+
+def _cooling_when_there(predictor: Predictor, key: HypothesisKey, steps: Sequence[Step]) -> float:
+    """Return the cooling left while the faults that come and go are there: what the customer met."""
+    severities = {}
+    for fault, step in zip(key, steps, strict=True):
+        nodes = predictor.hypotheses.ladders[fault].nodes
+        severities[fault] = _value(predictor, fault, step) if step.present else nodes[len(nodes) // 2]
+    return predictor.predict(severities).cooling_w
 
 
 def _cell(
@@ -118,16 +164,14 @@ def _slope(
     """Return half-width times d reading / d severity of one fault, between its neighbouring severities."""
     ladder = ladders[place]
     at = index[place]
-    ends = (max(at - 1, 0), min(at + 1, len(ladder) - 1))
+    last = len([step for step in ladder if step.present]) - 1
+    ends = (max(at - 1, 0), min(at + 1, last))
     sides = []
     for end in ends:
         moved = list(index)
         moved[place] = end
-        severities = {
-            fault: _value(predictor, fault, ladders[number][moved[number]])
-            for number, fault in enumerate(key)
-        }
-        sides.append(predictor.predict(severities).readings)
+        steps = [ladder[number] for ladder, number in zip(ladders, moved, strict=True)]
+        sides.append(predictor.predict(_severities(predictor, key, steps)).readings)
     low, high = (_value(predictor, key[place], ladder[end]) for end in ends)
     scale = ladder[at].half / (high - low) if high > low else 0.0
     before, after = sides
@@ -136,10 +180,12 @@ def _slope(
 
 def _coarse(cells: Sequence[GridCell]) -> list[GridCell]:
     """Merge neighbouring severities two by two; what lies between becomes the slope."""
-    if len(cells) < 4:
-        return list(cells)
-    half = len(cells) // 2
-    return [_merged(cells[:half]), _merged(cells[half:])]
+    there = [cell for cell in cells if cell.steps[0].present]
+    away = [cell for cell in cells if not cell.steps[0].present]
+    if len(there) < 4:
+        return [*there, *away]
+    half = len(there) // 2
+    return [_merged(there[:half]), _merged(there[half:]), *away]
 
 
 def _merged(cells: Sequence[GridCell]) -> GridCell:

@@ -32,6 +32,9 @@ from holdcold.diagnosis.predict import INPUTS, Predictor, predictor
 
 _REPAIRS = RepairChances(works=0.9, fades=0.08, enough=0.35)
 _NOT_LISTED_COMPLAINT = 0.35
+_TOLD = ("user_story", "logger_trace")
+"""Sightings of the past: they show a fault that comes and goes even while it is away."""
+
 _UNSTEADY_MINUTES = 10.0
 _UNSTEADY_SCALE = 2.5
 _CYCLING_SCALE = 1.7
@@ -134,7 +137,9 @@ def unsteady_minutes(situation: Situation) -> float:
 
 def _facts(resolved: Resolved, situation: Situation, unsteady: float) -> dict[str, str]:
     state = "defrost" if situation.state == "defrost" else "unsteady" if unsteady else situation.state
-    return {**resolved.unit_facts(), "state": state}
+    unit = resolved.unit_facts()
+    fitted = "yes" in (unit.get("crankcase_regulator"), unit.get("coil_regulator"))
+    return {**unit, "regulator": "yes" if fitted else "no", "state": state}
 
 
 def _latest(sightings: Sequence[SightingEvidence]) -> list[SightingEvidence]:
@@ -204,10 +209,11 @@ def _sensitivity(case: Case, usual: Mapping[str, float]) -> CardSensitivity:
     columns = [effect for effect in case.normal.effects.values() if effect]
     columns += _surroundings(case)
     card = tuple(tuple(column.get(place, 0.0) for column in columns) for place in case.places)
+    spread = case.normal.unit.fluid.info.pressure_spread
     return CardSensitivity(
         card=card,
         factors=tuple(() for _ in case.places),
-        diagonal=tuple(model_sigma(place, usual[place]) for place in case.places),
+        diagonal=tuple(model_sigma(place, usual[place], spread) for place in case.places),
     )
 
 
@@ -264,10 +270,11 @@ class SightingLikelihoods:
         """Return the log-likelihood of every sighting under ``cell``, in the order of ``names``."""
         found = [log_chance(self._place(seen, self.chances(seen.id, cell))) for seen in self._case.sightings]
         faults = [self._case.hypotheses.faults[fault] for fault in cell.key]
+        now = [self._case.hypotheses.faults[fault] for fault in cell.levels]
         situation = self._case.evidence.situation
         tables = circumstances()
         load = self._load_share(cell)
-        found.append(log_chance(tables.state_chance(situation.state, faults, cell.steady)))
+        found.append(log_chance(tables.state_chance(situation.state, now, cell.steady)))
         found.append(log_chance(tables.complaint_chance(situation.complaint, faults, load)))
         return found
 
@@ -276,11 +283,11 @@ class SightingLikelihoods:
         sighting = self._case.catalogue.sighting(name)
         if self._follows(sighting, cell):
             return self._from_reading(sighting, cell)
-        key = (name, tuple(cell.levels.items()))
+        levels = cell.told_levels if name in _TOLD else cell.levels
+        key = (name, tuple(levels.items()))
         if key not in self._tables:
             book = self._case.catalogue
-            state = self._state(name)
-            self._tables[key] = book.sighting_chances(name, cell.levels, self._freezer, state)
+            self._tables[key] = book.sighting_chances(name, levels, self._freezer, self._state(name))
         return self._tables[key]
 
     def _state(self, name: str) -> str:
@@ -296,7 +303,7 @@ class SightingLikelihoods:
         rule = sighting.from_reading
         if rule is None or rule.reading not in cell.mean or not self._case.normal.conditions.running:
             return False
-        return all(self._case.hypotheses.faults[fault].has_physics for fault in cell.key)
+        return all(self._case.hypotheses.faults[fault].has_physics for fault in cell.levels)
 
     def _from_reading(self, sighting: Sighting, cell: GridCell) -> tuple[float, ...]:
         """Average over what the card leaves open: three points of a normal (Gauss-Hermite)."""

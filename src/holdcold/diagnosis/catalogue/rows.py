@@ -33,6 +33,7 @@ UNIT_FACTS: Final[Mapping[str, tuple[str, ...]]] = {
     "injection": ("yes", "no"),
     "coil_regulator": ("yes", "no"),
     "crankcase_regulator": ("yes", "no"),
+    "regulator": ("yes", "no"),
     "accumulator": ("yes", "no"),
     "exchanger": ("yes", "no"),
     "low_role": ("safety", "pump_down", "thermostat"),
