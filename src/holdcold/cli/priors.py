@@ -24,8 +24,9 @@ from holdcold.errors import InputError, InputErrors
 
 _PLAIN: Final = {"none": "Nothing found", "not_listed": "Something not listed", "pair": "Two causes at once"}
 _NOTHING: Final = 5e-5
+_NOTHING_OF_A_BAND: Final = 1e-3
 _STDIN: Final = "-"
-_WIDEST: Final = 56
+_WIDEST: Final = 44
 
 
 def register(commands: Commands[argparse.ArgumentParser]) -> None:
@@ -265,15 +266,15 @@ def _title(cause: str) -> str:
     return shorten(name, _WIDEST, placeholder=" ...")
 
 
-def _figures(share: float) -> str:
-    """Return a share in per cent with two figures, however small: causes are compared with each other."""
-    return f"{100.0 * share:.2g}" if share >= _NOTHING else "0"
+def _figures(share: float, least: float) -> str:
+    return f"{100.0 * share:.2g}" if share >= least else "0"
 
 
 def _percent(share: float) -> str:
-    return f"{_figures(share)} %"
+    """Return a share in per cent with two figures, however small: causes are compared with each other."""
+    return f"{_figures(share, _NOTHING)} %"
 
 
 def _range(ends: tuple[float, float]) -> str:
     low, high = ends
-    return f"{_figures(low)} to {_figures(high)} %"
+    return f"{_figures(low, _NOTHING_OF_A_BAND)} to {_figures(high, _NOTHING)} %"
