@@ -5,7 +5,7 @@ Run from the project's root, in the environment of ``make test``:
     python tools/make_demo.py
 
 It rewrites the ``value`` of every reading in ``src/holdcold/cli/demo_data`` from the step's ``truth``
-and conditions, with one bias per instrument and one noise per reading from a seeded generator, rounded
+and conditions, and of every reading of the calls in ``examples`` from the faults below, with one bias per instrument and one noise per reading from a seeded generator, rounded
 as such an instrument shows it. Everything else in the files is written by hand.
 """
 
@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import random
 import re
+import tomllib
 from pathlib import Path
 
 from holdcold.calls import evidence, read_call_document
@@ -28,6 +29,17 @@ from holdcold.quantities import US, format_quantity
 FOLDER = Path("src/holdcold/cli/demo_data")
 SEED = 20261125
 VALUE = re.compile(r'(\[\[step\.call\.reading\]\]\nplace = "(\w+)"\nvalue = )"[^"]*"')
+EXAMPLES = Path("examples")
+EXAMPLE_VALUE = re.compile(r'(\[\[reading\]\]\nplace = "(\w+)"\nvalue = )"[^"]*"')
+EXAMPLE_FAULTS: dict[str, dict[str, float]] = {
+    "call-as-left": {},
+    "call-dead-fan": {"coil_air": 0.5},
+    "call-dirty-condenser": {"condenser_air": 0.6},
+    "call-low-charge": {"charge_loss": 0.68},
+    "call-reach-in": {"condenser_air": 0.6},
+    "call-restricted-drier": {"liquid_restriction": 6.0e5},
+    "call-two-at-once": {"condenser_air": 0.5, "charge_loss": 0.66},
+}
 DIGITS = {"pressure": 0, "temperature": 0, "temperature_difference": 0, "current": 1}
 
 
@@ -74,8 +86,33 @@ def fill(name: str) -> str:
     return VALUE.sub(lambda match: f'{match[1]}"{next(found)}"', text)
 
 
+def fill_example(name: str) -> str:
+    """Return the text of one example call with its readings filled in."""
+    path = EXAMPLES / f"{name}.toml"
+    text = path.read_text(encoding="utf-8")
+    document = tomllib.loads(text)
+    resolved = resolve(read_card((EXAMPLES / document["card"]).read_text(encoding="utf-8")))
+    at = US.at(resolved.card.ambient_pa)
+    call = read_call_document(document, catalogue=catalogue(), ambient_pa=resolved.card.ambient_pa)
+    situation = evidence(call, resolved.design.supply_v).situation
+    faults = Faults(**EXAMPLE_FAULTS[name])
+    readings = solve(build(resolved.design), conditions_of(situation, resolved), faults).readings
+    draw = random.Random(f"{SEED} {name}")
+    biases: dict[str, float] = {}
+    values = []
+    for row in document["reading"]:
+        place = row["place"]
+        shown = as_shown(place, readings[place], row.get("instrument", ""), draw, biases)
+        dimension = catalogue().place(place).dimension
+        values.append(format_quantity(shown, dimension, at, DIGITS[dimension]).replace("°", ""))
+    found = iter(values)
+    return EXAMPLE_VALUE.sub(lambda match: f'{match[1]}"{next(found)}"', text)
+
+
 def main() -> None:
-    """Rewrite every episode in place."""
+    """Rewrite every episode and every example in place."""
+    for name in EXAMPLE_FAULTS:
+        (EXAMPLES / f"{name}.toml").write_text(fill_example(name), encoding="utf-8")
     for name in EPISODES:
         (FOLDER / f"{name}.toml").write_text(fill(name), encoding="utf-8")
 
