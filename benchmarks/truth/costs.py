@@ -102,7 +102,7 @@ class Way:
         return find(self.resolved, self.told())
 
     def makes_sense(self, check: str) -> bool:
-        """Return whether what has been seen so far leaves a check its purpose (no melting of a clear coil)."""
+        """Return whether what was seen so far leaves a check its purpose (no melting of a clear coil)."""
         needed = self.book.checks[check].only_if
         shown = {name for one in self.done for name in self.book.checks[one].sightings}
         return all(name in shown and self.call.seen.get(name) in values for name, values in needed.items())

@@ -68,8 +68,11 @@ def careful_checks(call: Call) -> tuple[str, ...]:
     """Return what a careful technician adds, by what the walk-rounds and the first readings showed."""
     done = list(brief_checks(call))
     if "discharge_line_k" not in call.readings:
-        hot = call.seen.get("windings") in ("open", "overload_open")
-        return (*done, *FOLLOW_STANDING, *(("cool_and_retry",) if hot else ()))
+        if call.seen.get("windings") in ("open", "overload_open"):
+            done.append("cool_and_retry")
+        if call.seen.get("control_chain") == "stops_at_low_pressure":
+            done.append("pressure_control_trips")
+        return (*done, *FOLLOW_STANDING)
     if call.seen.get("coil_ice") == "iced":
         done += FOLLOW_ICE
     if call.seen.get("evaporator_fans") in ("some_stopped", "none_turning"):
