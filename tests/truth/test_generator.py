@@ -27,7 +27,7 @@ from benchmarks.truth.units import Unit, draw
 from holdcold.diagnosis.catalogue import catalogue
 
 TRUTH = Path(__file__).resolve().parents[2] / "benchmarks" / "truth"
-READERS = {"evidence", "study", "costs", "cost_study", "checklist", "generate"}
+READERS = {"evidence", "study", "costs", "cost_study", "checklist", "generate", "why", "bands"}
 """Modules that may know the diagnosis: they carry calls to it and its answers back."""
 
 
