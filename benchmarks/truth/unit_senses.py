@@ -209,7 +209,7 @@ def compressor_sound(c: Context, rng: Rng) -> str:
     if not c.running:
         return "short_cycling" if c.scene.state == "cycling" else "silent"
     if c.trip:
-        return pick(rng, short_cycling=0.6, running=0.3, silent=0.1)
+        return pick(rng, short_cycling=0.65, running=0.35)
     if c.has("reverse_rotation"):
         return pick(rng, loud=0.9, running=0.1)
     if c.has("solenoid_leaking"):
