@@ -99,8 +99,18 @@ def test_a_fault_shows_what_would_rule_it_out(capsys: Captured) -> None:
     page = " ".join(shown(capsys, "faults", "drier_restricted").split())
     assert "ruled out by same temperature on both sides of the drier" in page
     assert "7.25 psi, 21.8 psi" in page  # 50 and 150 kPa
-    assert "walk_in_cooler 2.0%" in page
+    assert "walk_in_cooler 1.4%" in page  # 72 % of "drier, strainer, 2 percent"
     assert "50.0 kPa" in shown(capsys, "faults", "drier_restricted", "--units", "si")
+
+
+def test_an_intermittent_fault_shows_when_it_is_there(capsys: Captured) -> None:
+    """Beta(1.5, 2) of the share of time: mean 43 %."""
+    page = " ".join(shown(capsys, "faults", "moisture_at_valve").split())
+    assert "intermittent there about 43% of the time; after some time below freezing" in page
+    assert "intermittent" not in shown(capsys, "faults", "low_charge")
+    row = answered(capsys, "faults", "moisture_at_valve")["fault"]
+    assert (row["intermittent"], row["duty"]) == (True, [1.5, 2.0])
+    assert answered(capsys, "faults", "low_charge")["fault"]["duty"] is None
 
 
 def test_a_check_shows_its_guards_and_cost(capsys: Captured) -> None:
@@ -142,7 +152,7 @@ def listed(document: str) -> dict[str, list[str]]:
     """Return the cells of each table row of a document whose first cell is an id in code type."""
     rows = {}
     for line in (DOCS / document).read_text(encoding="utf-8").splitlines():
-        if match := re.match(r"\| `(\w+)` \|", line):
+        if match := re.match(r"\| \[?`(\w+)`(?:\]\([\w/]+\.md\))? \|", line):
             rows[match[1]] = [cell.strip() for cell in line.strip("|").split("|")]
     return rows
 

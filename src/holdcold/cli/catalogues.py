@@ -129,7 +129,7 @@ def _fault_details(at: Desk, row: Data) -> Details:
         ("family", f"{row['family']}, mechanism {row['axis']}"),
         ("severities", _severities(at, row["severity"])),
         ("where", _conditions(row["applies_to"])),
-        ("comes and goes", _presence(row)),
+        ("intermittent", _presence(row)),
         ("because", row["because"]),
         ("ruled out by", row["kills"]),
         ("behind it", "; ".join(row["behind"])),
