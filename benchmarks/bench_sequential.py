@@ -39,12 +39,21 @@ BINS = (0.0, 0.05, 0.2, 0.4, 0.6, 0.8, 0.95, 1.0001)
 
 @dataclass(frozen=True)
 class Outcome:
-    """One call: the unit, what was wrong, how it went, total cost [min of paid time], wall time [s]."""
+    """One call, without what was believed on the way (that fills the memory).
+
+    card: the unit. faults: what was wrong. finished, repairs, checks, minutes: how it went. cost: in all
+    [min of paid time]. said: chance of each suspect before the first repair, and whether it was there.
+    seconds: processor time.
+    """
 
     card: str
     faults: tuple[str, ...]
-    story: Story
+    finished: bool
+    repairs: tuple[str, ...]
+    checks: tuple[str, ...]
+    minutes: float
     cost: float
+    said: tuple[tuple[float, bool], ...]
     seconds: float
 
 
@@ -122,12 +131,32 @@ def played(calls: int, seed: int) -> list[Outcome]:
         name = list(CARDS)[number % len(CARDS)]
         draw = random.Random(f"{seed}/{number}")
         truth = drawn_truth(name, draw)
-        begun = time.perf_counter()
+        begun = time.process_time()
         with solved_once():
             story = follow(truth, draw, most=MOST_CHECKS)
-        spent = time.perf_counter() - begun
-        found.append(Outcome(name, tuple(sorted(truth.faults)), story, cost_of(story, truth), spent))
+        found.append(outcome(name, truth, story, time.process_time() - begun))
     return found
+
+
+def outcome(card: str, truth: Truth, story: Story, seconds: float) -> Outcome:
+    """Return what is kept of a call."""
+    said = tuple(
+        (one.chance, one.fault in truth.faults)
+        for step in story.steps
+        if step.stage == 0
+        for one in step.finding.chances.suspects
+    )
+    return Outcome(
+        card,
+        tuple(sorted(truth.faults)),
+        story.finished,
+        story.repairs,
+        story.checks,
+        story.minutes,
+        cost_of(story, truth),
+        said,
+        seconds,
+    )
 
 
 def report(outcomes: Sequence[Outcome]) -> None:
@@ -141,33 +170,25 @@ def report(outcomes: Sequence[Outcome]) -> None:
     print("chance said   cases   came true")
     for low, high, count, said, true in reliability(outcomes):
         print(f"{low:4.2f} to {min(high, 1.0):4.2f} {count:7d}   {true:5.2f} (said {said:4.2f})")
-    lost = Counter(one.faults for one in outcomes if not one.story.finished)
+    lost = Counter(one.faults for one in outcomes if not one.finished)
     print()
     print(f"not finished: {dict(lost)}")
-    print(f"seconds per call: median {statistics.median(one.seconds for one in outcomes):.2f}")
+    print(f"processor seconds per call: median {statistics.median(one.seconds for one in outcomes):.2f}")
 
 
 def _row(some: Sequence[Outcome]) -> str:
-    done = statistics.mean(one.story.finished for one in some)
-    right = statistics.mean(
-        one.story.repairs[:1] != () and one.story.repairs[0] in one.faults for one in some
-    )
-    wrong = statistics.mean(sum(fault not in one.faults for fault in one.story.repairs) for one in some)
-    checks = statistics.mean(len(one.story.checks) for one in some)
-    minutes = statistics.mean(one.story.minutes for one in some)
+    done = statistics.mean(one.finished for one in some)
+    right = statistics.mean(one.repairs[:1] != () and one.repairs[0] in one.faults for one in some)
+    wrong = statistics.mean(sum(fault not in one.faults for fault in one.repairs) for one in some)
+    checks = statistics.mean(len(one.checks) for one in some)
+    minutes = statistics.mean(one.minutes for one in some)
     cost = statistics.mean(one.cost for one in some)
     return f"{len(some):5d} {done:5.2f} {right:9.2f} {wrong:6.2f} {checks:6.1f} {minutes:5.0f} {cost:6.0f}"
 
 
 def reliability(outcomes: Sequence[Outcome]) -> list[tuple[float, float, int, float, float]]:
     """Return (low, high, cases, mean chance said, share that came true) of every suspect till a repair."""
-    cases = [
-        (one.chance, one.fault in outcome.faults)
-        for outcome in outcomes
-        for step in outcome.story.steps
-        if step.stage == 0
-        for one in step.finding.chances.suspects
-    ]
+    cases = [case for outcome in outcomes for case in outcome.said]
     rows = []
     for low, high in itertools.pairwise(BINS):
         inside = [(chance, true) for chance, true in cases if low <= chance < high]
