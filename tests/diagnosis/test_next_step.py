@@ -361,6 +361,7 @@ GAS = "standing pressure, which decides, waits behind a condition no check meets
 WET = "four causes of ice share the melting but not the repair: none reaches three in five, and gauges go on"
 DELIVERY = "a machine twice as big as its box: a warm box points to what comes and goes, asked for one by one"
 KNOWN: dict[tuple[str, str], str] = {
+    ("cooler foreign gas", "ends_right"): GAS,
     ("cooler foreign gas", "no_more_checks_than_sensible"): GAS,
     ("cooler foreign gas", "head_is_not_raised_when_high"): GAS,
     ("freezer wet load", "ends_right"): WET,
