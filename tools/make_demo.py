@@ -32,7 +32,6 @@ VALUE = re.compile(r'(\[\[step\.call\.reading\]\]\nplace = "(\w+)"\nvalue = )"[^
 EXAMPLES = Path("examples")
 EXAMPLE_VALUE = re.compile(r'(\[\[reading\]\]\nplace = "(\w+)"\nvalue = )"[^"]*"')
 EXAMPLE_FAULTS: dict[str, dict[str, float]] = {
-    "call-as-left": {},
     "call-dead-fan": {"coil_air": 0.5},
     "call-dirty-condenser": {"condenser_air": 0.6},
     "call-low-charge": {"charge_loss": 0.68},
