@@ -5,17 +5,22 @@ from __future__ import annotations
 import json
 import math
 import random
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from holdcold.calls import evidence, read_call
+from holdcold.cards import read_card, resolve
 from holdcold.diagnosis.belief import NOT_LISTED
+from holdcold.diagnosis.catalogue import catalogue
 from holdcold.diagnosis.evidence import Override
 from holdcold.diagnosis.explain import explain, in_words
-from holdcold.diagnosis.find import Finding
+from holdcold.diagnosis.find import Finding, find
 from holdcold.diagnosis.outcome import describe
 from support.calls import COOLER, FREEZER, PROPANE, Call, Machine, Truth, kelvin, solved_once, unit
 
@@ -325,6 +330,42 @@ def test_what_would_change_a_suspect_is_still_open() -> None:
             if row["would_change_it"] is not None:
                 assert row["would_change_it"]["item"] not in seen | read
                 assert 0.0 <= row["would_change_it"]["expected_change"] <= 0.5 + 1e-9
+
+
+# ------------------------------------------------------------------------------ the worked example
+ROOT = Path(__file__).resolve().parent.parent.parent
+STAGES = {
+    "the phone: warm, running": lambda whole: replace(whole, readings=(), sightings=(), checks=()),
+    "both walk-rounds": lambda whole: replace(whole, readings=(), checks=whole.checks[:2]),
+    "gauges, clamps, amps": lambda whole: whole,
+}
+
+
+def worked_example() -> dict[str, list[str]]:
+    """Return the rows of the table in the document, by stage."""
+    text = (ROOT / "docs" / "diagnosis.md").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| (.*) \|$", text.split("<!-- example")[1].split("## ")[0], re.MULTILINE)
+    cells = [[cell.strip() for cell in row.split(" | ")] for row in rows[1:]]
+    return {row[0]: row[1:] for row in cells if row[0] in STAGES}
+
+
+def test_the_worked_example_of_the_document_is_what_comes_out() -> None:
+    """Chances within a tenth of what the document says, and the same next check, at each stage."""
+    card = read_card((ROOT / "examples" / "cheese-cooler.toml").read_text(encoding="utf-8"))
+    resolved, book = resolve(card), catalogue()
+    text = (ROOT / "examples" / "call-low-charge.toml").read_text(encoding="utf-8")
+    call = read_call(text, catalogue=book, ambient_pa=card.ambient_pa)
+    whole = evidence(call, resolved.design.supply_v)
+    assert set(worked_example()) == set(STAGES)
+    for stage, (leak_, second, none, unlisted, check) in worked_example().items():
+        found = find(resolved, STAGES[stage](whole))
+        data = describe(found)
+        top, other = data["suspects"][:2]
+        assert (top["fault"], float(leak_)) == ("low_charge", pytest.approx(top["chance"], abs=0.1))
+        assert float(second.split()[-1]) == pytest.approx(other["chance"], abs=0.1)
+        assert float(none) == pytest.approx(data["healthy_chance"], abs=0.1)
+        assert float(unlisted) == pytest.approx(data["not_listed_chance"], abs=0.1)
+        assert check.strip("`") == data["next_check"]["check"]
 
 
 def test_the_prior_is_shown_as_broad_as_it_is() -> None:
