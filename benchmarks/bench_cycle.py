@@ -1,6 +1,7 @@
 """Operating point with conserved charge: time, evaluations and failures over a faulted grid.
 
-Run: python benchmarks/bench_cycle.py [units]. Every solve starts cold (no memo, no warm start). The clock counts processor time of this process.
+Run: python benchmarks/bench_cycle.py [units]. Every solve starts cold (no memo, no warm start).
+The clock counts processor time of this process.
 """
 
 from __future__ import annotations

@@ -119,15 +119,11 @@ class Look:
     stats: dict[str, float] = field(default_factory=dict)
 
 
-def look(one: Machine, where: Around, x: np.ndarray, z: float) -> Look:
-    """Evaluate the circuit at unknowns ``x`` = (ln p_e.
-
-    Ln p_c, (h_out - h_dew)/latent) and liquid coordinate z.
-    """
+def _pumped(
+    one: Machine, where: Around, p_e: float, h_out: float, p_c: float
+) -> tuple[Pumped, float, float, float]:
+    """Return what the compressor does, its flow, and pressure and enthalpy at its inlet."""
     f = one.f
-    p_e, p_c = math.exp(x[0]), math.exp(x[1])
-    sat_e = f.sat(p_e)
-    h_out = sat_e.h_v + x[2] * (sat_e.h_v - sat_e.h_l)
     m, p_s, h_s = one.coil.m_rated, p_e * 0.97, h_out
     for _ in range(2):
         pumped = pump(f, one.compressor, p_s, h_s, p_c, where.volts)
@@ -137,6 +133,19 @@ def look(one: Machine, where: Around, x: np.ndarray, z: float) -> Look:
             h_s = (1.0 - one.injected) * h_s + one.injected * f.h_liquid(where.ambient_k + 10.0)
     pumped = pump(f, one.compressor, p_s, h_s, p_c, where.volts)
     m = max(pumped.m, 1e-7)
+    return pumped, m, p_s, h_s
+
+
+def look(one: Machine, where: Around, x: np.ndarray, z: float) -> Look:
+    """Evaluate the circuit at unknowns ``x`` = (ln p_e.
+
+    Ln p_c, (h_out - h_dew)/latent) and liquid coordinate z.
+    """
+    f = one.f
+    p_e, p_c = math.exp(x[0]), math.exp(x[1])
+    sat_e = f.sat(p_e)
+    h_out = sat_e.h_v + x[2] * (sat_e.h_v - sat_e.h_l)
+    pumped, m, p_s, h_s = _pumped(one, where, p_e, h_out, p_c)
     foreign_pa = _foreign(one, where, z, p_c)
     p_head = p_c
     p_c = p_c - one.head_lift * (m / one.condenser.m_rated) ** 2
