@@ -6,7 +6,8 @@ Run from the project's root, in the environment of ``make test``:
 
 It rewrites the ``value`` of every reading in ``src/holdcold/cli/demo_data`` from the step's ``truth``
 and conditions, and of every reading of the calls in ``examples`` from the faults below, with one bias per
-instrument and one noise per reading from a seeded generator, rounded as such an instrument shows it. Everything else in the files is written by hand.
+instrument and one noise per reading from a seeded generator, rounded as such an instrument shows it.
+Everything else in the files is written by hand.
 """
 
 from __future__ import annotations
