@@ -21,7 +21,7 @@ from holdcold.errors import HoldcoldError
 
 
 def costs(call: Call, with_order: bool) -> dict[str, Any]:
-    """Return the cost of each way on one call; the fixed order read by the diagnosis is slow, and optional."""
+    """Return the cost of each way on one call; the order read by the diagnosis is slow, and optional."""
     book = catalogue()
     steps = order(book, dict(resolved_card(call).unit_facts()))
     ways: dict[str, Ledger] = {"rules": by_rules(call, steps)}
@@ -74,7 +74,8 @@ def _line(kept: list[dict[str, Any]], way: str) -> str:
     wrong = statistics.fmean(row[way]["wrong"] for row in kept)
     lost = sum(row[way]["lost"] for row in kept)
     middle = statistics.median(row[way]["minutes"] for row in kept)
-    return f"  {way:8s} mean {_mean(kept, way):7.1f}  median {middle:6.1f}  wrong repairs {wrong:.2f}  lost {lost}"
+    mean = _mean(kept, way)
+    return f"  {way:8s} mean {mean:7.1f}  median {middle:6.1f}  wrong repairs {wrong:.2f}  lost {lost}"
 
 
 def main() -> None:
