@@ -17,8 +17,8 @@ from holdcold.cycle.setting import apply
 from holdcold.cycle.steady import Start, Steady
 from holdcold.cycle.unit import Unit
 
-_WALK_STEP = 0.02
-_END, _NEAR_END = 0.985, 0.96
+_WALK_STEP = 0.05
+_END, _NEAR_END = 0.97, 0.92
 
 
 @dataclass(frozen=True, slots=True)
