@@ -324,8 +324,18 @@ class Story:
 
 @contextmanager
 def solved_once() -> Iterator[None]:
-    """Let the findings made inside share the solved machines: what a fault does needs no evidence."""
+    """Let the findings made inside share what needs no evidence: solved machines, rates of answers."""
     kept: dict[object, Predictor] = {}
+    rates: dict[object, tuple[float, ...]] = {}
+    asked = Catalogue.sighting_chances
+
+    def rated(
+        book: Catalogue, name: str, levels: Mapping[str, float], application: str = "", state: str = ""
+    ) -> tuple[float, ...]:
+        key = (id(book), name, tuple(levels.items()), application, state)
+        if key not in rates:
+            rates[key] = asked(book, name, levels, application, state)
+        return rates[key]
 
     def remembered(normal: Normal, hypotheses: Hypotheses) -> Predictor:
         here = (normal.unit.design, normal.conditions)
@@ -333,7 +343,10 @@ def solved_once() -> Iterator[None]:
         before = kept.setdefault(here, found)
         return replace(found, solved=before.solved)
 
-    with patch.object(problem, "predictor", remembered):
+    with (
+        patch.object(problem, "predictor", remembered),
+        patch.object(Catalogue, "sighting_chances", rated),
+    ):
         yield
 
 
