@@ -324,18 +324,8 @@ class Story:
 
 @contextmanager
 def solved_once() -> Iterator[None]:
-    """Let the findings made inside share what needs no evidence: solved machines, rates of answers."""
+    """Let the findings made inside share the solved machines: what a fault does needs no evidence."""
     kept: dict[object, Predictor] = {}
-    rates: dict[object, tuple[float, ...]] = {}
-    asked = Catalogue.sighting_chances
-
-    def rated(
-        book: Catalogue, name: str, levels: Mapping[str, float], application: str = "", state: str = ""
-    ) -> tuple[float, ...]:
-        key = (id(book), name, tuple(levels.items()), application, state)
-        if key not in rates:
-            rates[key] = asked(book, name, levels, application, state)
-        return rates[key]
 
     def remembered(normal: Normal, hypotheses: Hypotheses) -> Predictor:
         here = (normal.unit.design, normal.conditions)
@@ -343,10 +333,7 @@ def solved_once() -> Iterator[None]:
         before = kept.setdefault(here, found)
         return replace(found, solved=before.solved)
 
-    with (
-        patch.object(problem, "predictor", remembered),
-        patch.object(Catalogue, "sighting_chances", rated),
-    ):
+    with patch.object(problem, "predictor", remembered):
         yield
 
 
