@@ -417,10 +417,8 @@ def group_table(group: str, rows: Sequence[Row]) -> list[str]:
     ]
     for row in ranked[:SHOWN]:
         where = row.where if row.worst > 0.0 else ""
-        lines.append(
-            f"| {row.knob.name} | {row.mean:.3f} | {row.worst:.2f} | {where} | {100.0 * row.suspects:.0f} % | "
-            f"{100.0 * row.checks:.0f} % |"
-        )
+        shares = f"{100.0 * row.suspects:.0f} % | {100.0 * row.checks:.0f} %"
+        lines.append(f"| {row.knob.name} | {row.mean:.3f} | {row.worst:.2f} | {where} | {shares} |")
     left = ranked[SHOWN:]
     if left:
         mean, worst = max(row.mean for row in left), max(row.worst for row in left)

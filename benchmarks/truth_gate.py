@@ -80,21 +80,20 @@ def line(result: Result) -> str:
     card = case.resolved.card
     truth = ", ".join(f"{name} {severity:.3g}" for name, severity in result.call.faults.items()) or "none"
     level = case.normal.point.readings["receiver_level_fraction"]
-    what = f"{card.text('kind')} {card.text('application')} {card.text('refrigerant')}"
+    what = f"{card.text('kind')} {card.text('application')} {card.text('refrigerant')}, receiver {level:.2f}"
+    told = f"{len(case.observations)} readings, {len(case.sightings)} sightings"
+    distance = f"{compared.distance:.3f} +- {compared.distance_error:.3f}"
     lines = [
-        f"card {result.seed:2d}: {what}, receiver {level:.2f}, {len(case.observations)} readings, "
-        f"{len(case.sightings)} sightings, truth {truth}",
-        f"   total variation {compared.distance:.3f} +- {compared.distance_error:.3f}, {result.count} machines",
+        f"card {result.seed:2d}: {what}, {told}, truth {truth}",
+        f"   total variation {distance}, {result.count} machines",
     ]
     lines += [f"   {name}: {value:.3f}, {solves} solves" for name, (value, solves) in result.remedies.items()]
     rows = zip(
         compared.keys, compared.engine, compared.sampled, compared.errors, compared.effective, strict=True
     )
     for key, engine, sampled, error, effective in list(rows)[:SHOWN]:
-        name = " + ".join(key) or "none"
-        lines.append(
-            f"   {name:45s} engine {engine:.3f}  sampled {sampled:.3f} +- {error:.3f}  ess {effective:.0f}"
-        )
+        both = f"engine {engine:.3f}  sampled {sampled:.3f} +- {error:.3f}"
+        lines.append(f"   {' + '.join(key) or 'none':45s} {both}  ess {effective:.0f}")
     return "\n".join(lines + [f"   raised: {text}" for text in result.raised[:2]])
 
 
@@ -103,18 +102,16 @@ def summary(results: list[Result], seconds: float) -> str:
     lines = []
     for name in ("engine", *results[0].remedies):
         values = [one.compared.distance if name == "engine" else one.remedies[name][0] for one in results]
+        middle = f"mean {statistics.mean(values):.3f}, median {statistics.median(values):.3f}"
         within = sum(value <= AIM for value in values)
         lines.append(
-            f"{name}: total variation mean {statistics.mean(values):.3f}, median {statistics.median(values):.3f}, "
-            f"worst {max(values):.3f}; {within} of {len(values)} within {AIM}"
+            f"{name}: total variation {middle}, worst {max(values):.3f}; "
+            f"{within} of {len(values)} within {AIM}"
         )
     errors = [one.compared.distance_error for one in results]
-    lines.append(
-        f"standard error of a card's figure: mean {statistics.mean(errors):.3f}, worst {max(errors):.3f}"
-    )
-    lines.append(
-        f"processor time {seconds:.0f} s; solves that raised: {sum(len(one.raised) for one in results)}"
-    )
+    raised = sum(len(one.raised) for one in results)
+    lines.append(f"standard error for a card: mean {statistics.mean(errors):.3f}, worst {max(errors):.3f}")
+    lines.append(f"processor time {seconds:.0f} s; solves that raised: {raised}")
     return "\n".join(lines)
 
 
