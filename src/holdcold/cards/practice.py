@@ -73,8 +73,10 @@ HABITS: Final = MappingProxyType(
     {
         ("walk_in", "cooler"): Habits(
             set_point=Default(fahrenheit(35.0), 1.5, AHRI_1250),
-            coil_td=_difference(10.0, 1.5, AHRI_1250 + ": 35 F air, 25 F suction dew", 4.0, 30.0),
-            split=_difference(22.0, 4.0, PRACTICE + ": 20 to 25 F for coolers", 6.0, 50.0),
+            coil_td=_difference(10.0, 2.0, AHRI_1250 + ": 35 F air, 25 F suction dew", 4.0, 30.0),
+            split=_difference(
+                23.0, 6.0, PRACTICE + ": 20 to 25 F for coolers, up to 30 F of packaged machines", 6.0, 50.0
+            ),
             superheat=_difference(8.0, 1.5, PRACTICE + ": 8 to 10 F for coolers", 3.0, 25.0),
             suction_drop=_difference(
                 2.0, 0.7, "ASHRAE Refrigeration ch. 1 usual allowance 2 F, from memory", 0.2, 8.0
@@ -90,8 +92,10 @@ HABITS: Final = MappingProxyType(
         ),
         ("walk_in", "freezer"): Habits(
             set_point=Default(fahrenheit(-10.0), 3.0, AHRI_1250),
-            coil_td=_difference(10.0, 1.5, AHRI_1250 + ": -10 F air, -20 F suction dew", 4.0, 30.0),
-            split=_difference(15.0, 3.0, PRACTICE + ": about 15 F for freezers", 6.0, 50.0),
+            coil_td=_difference(10.0, 2.0, AHRI_1250 + ": -10 F air, -20 F suction dew", 4.0, 30.0),
+            split=_difference(
+                18.0, 6.0, PRACTICE + ": about 15 F of large condensers, 20 F and more of packaged ones", 6.0, 50.0
+            ),
             superheat=_difference(6.5, 1.5, PRACTICE + ": 6 to 8 F for freezers", 3.0, 25.0),
             suction_drop=_difference(
                 2.0, 0.7, "ASHRAE Refrigeration ch. 1 usual allowance 2 F, from memory", 0.2, 8.0
@@ -109,7 +113,7 @@ HABITS: Final = MappingProxyType(
             set_point=Default(fahrenheit(37.0), 1.0, PRACTICE + ": below the 41 F of FDA Food Code 3-501.16"),
             coil_td=_REACH_IN_TD,
             split=_difference(25.0, 5.0, PRACTICE + ": small condensers in cabinets", 6.0, 60.0),
-            superheat=_difference(9.0, 3.0, PRACTICE, 3.0, 25.0),
+            superheat=_difference(9.0, 4.0, PRACTICE, 3.0, 25.0),
             suction_drop=_difference(1.0, 0.4, PRACTICE + ": short pipe", 0.1, 8.0),
             total_superheat=_difference(
                 30.0, 10.0, PRACTICE + ": capillary soldered to the suction line", 4.0, 110.0
@@ -124,7 +128,7 @@ HABITS: Final = MappingProxyType(
             set_point=Default(fahrenheit(0.0), 1.5, PRACTICE),
             coil_td=_REACH_IN_TD,
             split=_difference(20.0, 5.0, PRACTICE + ": small condensers in cabinets", 6.0, 60.0),
-            superheat=_difference(7.0, 3.0, PRACTICE, 3.0, 25.0),
+            superheat=_difference(7.0, 4.0, PRACTICE, 3.0, 25.0),
             suction_drop=_difference(1.0, 0.4, PRACTICE + ": short pipe", 0.1, 8.0),
             total_superheat=_difference(
                 45.0, 14.0, PRACTICE + ": capillary soldered to the suction line", 4.0, 110.0

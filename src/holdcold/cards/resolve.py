@@ -35,7 +35,6 @@ _AS_GIVEN: Final = (
     ("compressor", "compressor.kind"),
     ("defrost", "defrost.kind"),
     ("location", "condenser.location"),
-    ("head_control", "head.control"),
     ("low_role", "controls.low_role"),
 )
 """Words the catalogues share with the card."""
@@ -92,8 +91,8 @@ class Resolved:
         """Return what the catalogues may ask of a unit, in their words; what nobody gave is left out.
 
         The structure the cycle reckons with is there even when assumed (expansion device, receiver,
-        regulators, injection, accumulator, exchanger, a compressor without a drive), because a fault of a
-        part that is not reckoned with could not be predicted.
+        head control, regulators, injection, accumulator, exchanger, a compressor without a drive),
+        because a fault of a part that is not reckoned with could not be predicted.
         """
         card = self.card
         facts = {
@@ -101,6 +100,7 @@ class Resolved:
             "application": card.text("application"),
             "expansion": self.choices.expansion,
             "receiver": _yes_no(self.choices.receiver),
+            "head_control": self.choices.head_control,
             "safety_class": fluid(self.design.refrigerant).info.safety_class,
         }
         facts.update({name: _yes_no(card.has(path)) for name, path in _FITTED})

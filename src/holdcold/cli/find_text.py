@@ -45,6 +45,8 @@ _COMPLAINTS: Final = {
     "warm": "box warm", "iced": "coil iced", "not_running": "not running",
     "short_cycling": "stops and starts", "noisy": "noisy", "leak": "leaking", "none": "none",
 }  # fmt: skip
+_TRENDS: Final = {"falling": "falling", "steady": "steady", "rising": "rising"}
+_CIRCUMSTANCES: Final = {"state": _STATES, "complaint": _COMPLAINTS, "box_trend": _TRENDS}
 _WHERE: Final = {
     "D": "at the door or by phone", "B": "in the box", "P": "at the panel", "U": "at the condensing unit",
     "C": "refrigerant circuit opened",
@@ -170,8 +172,8 @@ class Page:
         """Return one item of evidence: what was read and what it should be, or what was seen."""
         item, observed = reason["item"], reason["observed"]
         weight = f" [x {exp(reason['delta_nats']):.2g}]" if self.numbers else ""
-        if item in ("state", "complaint"):
-            words = _STATES if item == "state" else _COMPLAINTS
+        if item in _CIRCUMSTANCES:
+            words = _CIRCUMSTANCES[item]
             return f"{title(self.book, item)}: {words.get(observed, observed)}{weight}"
         if isinstance(observed, str):
             return f"{title(self.book, item)}: {answer(self.book, item, observed)}{weight}"

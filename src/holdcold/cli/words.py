@@ -70,7 +70,12 @@ def saturation(at: Desk, medium: Fluid, place: str, pressure_pa: float) -> str:
 
 def title(book: Catalogue, name: str) -> str:
     """Return what people call a place, sighting, check, fault or condition; the id where it has no title."""
-    extra = {"state": "What the machine does", "complaint": "The complaint", "none": "No fault"}
+    extra = {
+        "state": "What the machine does",
+        "complaint": "The complaint",
+        "box_trend": "Box temperature while it runs",
+        "none": "No fault",
+    }
     for rows in (book.places, book.sightings, book.checks, book.faults):
         if name in rows:
             return str(rows[name].title)

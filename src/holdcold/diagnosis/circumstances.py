@@ -1,4 +1,4 @@
-"""State of the machine and complaint as evidence: dated tables, and the cooling left against the load."""
+"""State of the machine, complaint and trend of the box as evidence: dated tables, and cooling against load."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
-from math import exp
+from math import erf, exp, log, sqrt
 
 from holdcold.diagnosis.catalogue import Fault
 
@@ -19,6 +19,9 @@ class Circumstances:
     states, complaints: words in the order of the rows. error: chance that what was noted is wrong.
     middle, softness: load over capacity where the box is as likely warm as not, and how soft that is.
     least_warm: chance of a warm box that cools as it should (door, delivery, defrost).
+    trends: words in the order of their borders. trend_steady: half-width in ln(cooling over load) inside
+    which the box stands still. trend_spread: what is not known of that logarithm. trend_told: chance that
+    the noted trend says anything of it. at_set_k: a box this little above its set point is held there.
     """
 
     states: tuple[str, ...]
@@ -27,6 +30,11 @@ class Circumstances:
     middle: float
     softness: float
     least_warm: float
+    trends: tuple[str, ...]
+    trend_steady: float
+    trend_spread: float
+    trend_told: float
+    at_set_k: float
     state: Mapping[str, tuple[float, ...]]
     complaint: Mapping[str, tuple[float, ...]]
 
@@ -46,14 +54,35 @@ class Circumstances:
             )
         return self._noted(row, self.states.index(noted))
 
+    def trend_chance(self, noted: str, load_share: float, above_set_k: float) -> float:
+        """Return the chance of finding the box of a running machine falling, steady or rising.
+
+        load_share: load of the box over the cooling the machine gives, both with the box as found.
+        above_set_k: how far the box stands above its set point [K]. A box with more cooling than load
+        falls until it is held at its set point, where it is steady, or still falling a little.
+        Returns 1 for a trend that says nothing.
+        """
+        if noted not in self.trends:
+            return 1.0
+        surplus = -log(max(load_share, 1e-3))
+        rises = _below(-self.trend_steady, surplus, self.trend_spread)
+        falls = 1.0 - _below(self.trend_steady, surplus, self.trend_spread)
+        if above_set_k < self.at_set_k:
+            falls *= 0.5
+        row = {"falling": falls, "rising": rises, "steady": 1.0 - falls - rises}
+        return self.trend_told * row[noted] + (1.0 - self.trend_told) / len(self.trends)
+
     def complaint_chance(self, noted: str, faults: Sequence[Fault], load_share: float) -> float:
         """Return the chance that the customer called about ``noted``.
 
-        load_share: box load over the cooling the faulted machine gives at set point.
+        load_share: box load over the cooling the faulted machine gives at set point. A machine without
+        fault that somebody called about has been found warm for reasons that pass.
         """
         if noted not in self.complaints:
             return 1.0
-        row = self._row(self.complaint, faults) or self.complaint["machine" if faults else "healthy"]
+        if not faults:
+            return self._noted(self.complaint["healthy"], self.complaints.index(noted))
+        row = self._row(self.complaint, faults) or self.complaint["machine"]
         warm = 1.0 / (1.0 + exp(min(50.0, max(-50.0, (self.middle - load_share) / self.softness))))
         warm = max(warm, self.least_warm)
         if any(fault.axis == "not_running" for fault in faults):
@@ -79,6 +108,11 @@ class Circumstances:
         return (1.0 - self.error) * row[place] + self.error / len(row)
 
 
+def _below(border: float, mean: float, sigma: float) -> float:
+    """Return the chance that a normal value lies below ``border``."""
+    return 0.5 * (1.0 + erf((border - mean) / (sigma * sqrt(2.0))))
+
+
 @cache
 def circumstances() -> Circumstances:
     """Return the packaged tables; read once."""
@@ -86,7 +120,7 @@ def circumstances() -> Circumstances:
         resources.files("holdcold.diagnosis").joinpath("data/circumstances.toml").read_text(encoding="utf-8")
     )
     data = tomllib.loads(text)
-    capacity = data["capacity"]
+    capacity, trend = data["capacity"], data["trend"]
     return Circumstances(
         tuple(data["states"]),
         tuple(data["complaints"]),
@@ -94,6 +128,11 @@ def circumstances() -> Circumstances:
         capacity["middle"],
         capacity["softness"],
         capacity["least_warm"],
+        tuple(data["trends"]),
+        trend["steady"],
+        trend["spread"],
+        trend["told"],
+        trend["at_set_k"],
         {name: tuple(row) for name, row in data["state"].items()},
         {name: tuple(row) for name, row in data["complaint"].items()},
     )

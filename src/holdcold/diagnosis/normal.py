@@ -73,8 +73,9 @@ def _file() -> dict[str, Any]:
 
 
 @cache
-def _errors() -> Mapping[str, tuple[float, float]]:
-    return {place: (row["relative"], row["absolute"]) for place, row in _file()["error"].items()}
+def _errors(device: str = "") -> Mapping[str, tuple[float, float]]:
+    rows = {**_file()["error"], **_file().get(device, {})}
+    return {place: (row["relative"], row["absolute"]) for place, row in rows.items()}
 
 
 def model_version() -> str:
@@ -82,13 +83,14 @@ def model_version() -> str:
     return str(_file()["version"])
 
 
-def model_sigma(place: str, value: float, pressure_spread: float = 0.0) -> float:
+def model_sigma(place: str, value: float, pressure_spread: float = 0.0, device: str = "") -> float:
     """Return the standard deviation of the model's own error at ``place`` for a predicted value [SI].
 
     pressure_spread: what other models of the refrigerant differ by, as a share of a pressure; two
-    standard deviations (``FluidInfo.pressure_spread``).
+    standard deviations (``FluidInfo.pressure_spread``). device: ``"capillary"`` for a machine fed by a
+    capillary tube, whose parts hang together in ways a card does not tell.
     """
-    relative, absolute = _errors().get(place, (0.1, 0.0))
+    relative, absolute = _errors("capillary" if device == "capillary" else "").get(place, (0.1, 0.0))
     if "_pa" in place:
         relative = hypot(relative, 0.5 * pressure_spread)
     return hypot(relative * value, absolute)
@@ -109,19 +111,20 @@ def normal(resolved: Resolved, conditions: Conditions, faults: Faults = HEALTHY)
     alone = {fact.name: _effect(resolved, fact, conditions, faults, point) for fact in uncertain}
     effects = _independent(alone, resolved.sharpened)
     spread = unit.fluid.info.pressure_spread
-    readings = {place: _band(place, value, effects, spread) for place, value in point.readings.items()}
+    device = resolved.design.expansion
+    readings = {
+        place: _band(value, effects, place, model_sigma(place, value, spread, device))
+        for place, value in point.readings.items()
+    }
     assumed = tuple(fact for fact in uncertain if fact.origin == "assumed")
     worth = _sharpen(assumed, effects, readings)
     return Normal(unit, conditions, point, readings, effects, uncertain, assumed, worth)
 
 
-def _band(
-    place: str, value: float, effects: Mapping[str, Mapping[str, float]], pressure_spread: float
-) -> Band:
+def _band(value: float, effects: Mapping[str, Mapping[str, float]], place: str, own: float) -> Band:
     variance = 0.0
     for effect in effects.values():
         variance += effect.get(place, 0.0) ** 2
-    own = model_sigma(place, value, pressure_spread)
     half = _NINETY * sqrt(variance + own * own)
     low = value - half
     if value >= 0.0 and not place.endswith("_pa"):

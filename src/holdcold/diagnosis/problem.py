@@ -210,10 +210,11 @@ def _sensitivity(case: Case, usual: Mapping[str, float]) -> CardSensitivity:
     columns += _surroundings(case)
     card = tuple(tuple(column.get(place, 0.0) for column in columns) for place in case.places)
     spread = case.normal.unit.fluid.info.pressure_spread
+    device = case.resolved.design.expansion
     return CardSensitivity(
         card=card,
         factors=tuple(() for _ in case.places),
-        diagonal=tuple(model_sigma(place, usual[place], spread) for place in case.places),
+        diagonal=tuple(model_sigma(place, usual[place], spread, device) for place in case.places),
     )
 
 
@@ -242,6 +243,8 @@ class SightingLikelihoods:
         self._case = case
         self._freezer = case.facts.get("application", "")
         self._tables: dict[tuple[str, tuple[tuple[str, float], ...]], tuple[float, ...]] = {}
+        situation = case.evidence.situation
+        self._moves = situation.state == "running" and situation.box_trend in circumstances().trends
 
     def names(self) -> tuple[CellSighting, ...]:
         """Return the columns in the order of ``of``, with what *not listed* makes of each."""
@@ -260,11 +263,11 @@ class SightingLikelihoods:
         even = circumstances()
         state = log_chance(1.0 / len(even.states)) if situation.state in even.states else 0.0
         complaint = log_chance(_NOT_LISTED_COMPLAINT) if situation.complaint in even.complaints else 0.0
-        return (
-            *named,
-            CellSighting("state", state, situation.state),
-            CellSighting("complaint", complaint, situation.complaint),
-        )
+        named.append(CellSighting("state", state, situation.state))
+        named.append(CellSighting("complaint", complaint, situation.complaint))
+        if self._moves:
+            named.append(CellSighting("box_trend", log_chance(1.0 / len(even.trends)), situation.box_trend))
+        return tuple(named)
 
     def of(self, cell: GridCell) -> list[float]:
         """Return the log-likelihood of every sighting under ``cell``, in the order of ``names``."""
@@ -276,7 +279,18 @@ class SightingLikelihoods:
         load = self._load_share(cell)
         found.append(log_chance(tables.state_chance(situation.state, now, cell.steady)))
         found.append(log_chance(tables.complaint_chance(situation.complaint, faults, load)))
+        if self._moves:
+            found.append(log_chance(self._trend_chance(cell)))
         return found
+
+    def _trend_chance(self, cell: GridCell) -> float:
+        """Return the chance of the trend noted of the box, from the cooling of this cell as found."""
+        conditions, design = self._case.normal.conditions, self._case.resolved.design
+        cooling_w = cell.mean.get("capacity_w", self._case.predictor.healthy().readings["capacity_w"])
+        load_w = design.load_w * self._load_factor(cell, conditions.box_k)
+        above_k = conditions.box_k - design.set_point_k
+        trend = self._case.evidence.situation.box_trend
+        return circumstances().trend_chance(trend, load_w / max(cooling_w, 1.0), above_k)
 
     def chances(self, name: str, cell: GridCell) -> tuple[float, ...]:
         """Return the chance of each value of a sighting under ``cell``."""
@@ -322,6 +336,11 @@ class SightingLikelihoods:
 
     def _load_share(self, cell: GridCell) -> float:
         """Return the load of the box over the cooling this cell leaves, both at set point."""
+        design = self._case.resolved.design
+        return design.load_w * self._load_factor(cell, design.set_point_k) / max(cell.cooling_w, 1.0)
+
+    def _load_factor(self, cell: GridCell, box_k: float) -> float:
+        """Return the load of the box at ``box_k`` in the weather of the call over its design load."""
         extra = 0.0
         design = self._case.resolved.design
         for fault, step in zip(cell.key, cell.steps, strict=True):
@@ -329,8 +348,7 @@ class SightingLikelihoods:
                 extra += step.severity if step.severity is not None else 0.5
         span_k = design.rated_ambient_k - design.set_point_k
         ambient_k = self._case.normal.conditions.ambient_k
-        weather = 0.5 + 0.5 * max(0.2, (ambient_k - design.set_point_k) / span_k)
-        return design.load_w * (weather + extra) / max(cell.cooling_w, 1.0)
+        return 0.5 + 0.5 * max(0.2, (ambient_k - box_k) / span_k) + extra
 
     def _place(self, seen: SightingEvidence, chances: Sequence[float]) -> float:
         return chances[self._case.catalogue.sighting(seen.id).values.index(seen.value)]

@@ -116,7 +116,10 @@ class Priors:
 
 @dataclass(frozen=True, slots=True)
 class PriorData:
-    """Everything in ``priors.toml``."""
+    """Everything in ``priors.toml``.
+
+    sound_factor: how many times more often than the tables say a call is about a sound machine.
+    """
 
     tables: tuple[PriorTable, ...]
     stories: tuple[Story, ...]
@@ -124,6 +127,7 @@ class PriorData:
     beside: Mapping[str, float]
     band_factor: float
     band_words: str
+    sound_factor: float
 
     def table_for(self, kind: str, application: str) -> PriorTable:
         """Return the table for a kind of unit; raise InputError when there is none.
@@ -145,7 +149,7 @@ class PriorData:
         table = self.table_for(kind, application)
         known = {**facts, "kind": kind, "application": application}
         possible = {fault.id for fault in faults.values() if stands_for(fault.applies_to, known)}
-        weights = {NONE: [table.none], NOT_LISTED: [table.not_listed]}
+        weights = {NONE: [table.none * self.sound_factor], NOT_LISTED: [table.not_listed]}
         for row in table.rows:
             for name, percent in _shared_out(row, possible):
                 weights.setdefault(name, []).append(percent)

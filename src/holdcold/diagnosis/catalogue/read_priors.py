@@ -40,6 +40,7 @@ def read_priors(file: Table, sources: Sources, faults: Mapping[str, Fault]) -> P
         _beside(file.table("beside"), sources, faults),
         file.number("band_factor", 1.0, 10.0),
         file.text("band_words"),
+        file.number("sound_factor", 1.0, 10.0),
     )
 
 
