@@ -328,6 +328,15 @@ class SightingLikelihoods:
             asked.by_levels[key] = book.sighting_chances(name, dict(key), self._freezer, asked.state)
         return asked.by_levels[key]
 
+    def chances_of(self, name: str, cells: Sequence[GridCell]) -> list[tuple[float, ...]]:
+        """Return ``chances`` under each of ``cells``; the same object where it is the same row."""
+        asked = self._asked.get(name) or self._ask(name)
+        if asked.sighting.from_reading is not None:
+            return [self.chances(name, cell) for cell in cells]
+        untouched = asked.touched.isdisjoint
+        usual = next((self.chances(name, cell) for cell in cells if untouched(cell.key)), ())
+        return [usual if untouched(cell.key) else self.chances(name, cell) for cell in cells]
+
     def _ask(self, name: str) -> _Asked:
         """Prepare a sighting: what of a cell its chances depend on."""
         sighting = self._case.catalogue.sighting(name)
