@@ -4,13 +4,14 @@ import math
 from dataclasses import replace
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
 from holdcold.cards import read_card, resolve
 from holdcold.diagnosis.catalogue import catalogue
 from holdcold.diagnosis.circumstances import circumstances
 from holdcold.diagnosis.evidence import Evidence, Situation
 from holdcold.diagnosis.problem import open_case, problem_of
-from hypothesis import given
-from hypothesis import strategies as st
 from support.calls import COOLER, kelvin
 
 TABLES = circumstances()

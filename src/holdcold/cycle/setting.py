@@ -9,7 +9,6 @@ from holdcold.cycle.faults import Faults
 from holdcold.cycle.heat import air_factors, crossflow_duty
 from holdcold.cycle.unit import Unit
 
-
 _ICE_EXPONENT = 0.2
 
 

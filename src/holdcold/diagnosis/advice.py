@@ -20,8 +20,8 @@ from holdcold.diagnosis.sequential import (
     Repairs,
     Stand,
     advise,
+    cost_with,
     policy_plan,
-    rank_questions,
 )
 
 _LOOK_FIRST = "look_first"
@@ -166,7 +166,12 @@ def next_step(case: Case, outlook: Outlook) -> NextStep:
     )
     repairs = repairs_of([case.hypotheses.faults[name] for name in names], case)
     stand = stand_of(case)
-    asked = {name: one for name, one in asked.items() if _tells(one, outlook, case)}
+    leading = [
+        fault
+        for fault, chance in outlook.suspects_after([1.0] * len(outlook.keys))
+        if chance >= _LEAST_MOVED and fault in case.hypotheses.faults
+    ]
+    asked = {name: one for name, one in asked.items() if _tells(one, outlook, leading)}
     questions = [one.question for one in asked.values()]
     margin = case.catalogue.costs.least_saving_minutes
     advice = advise(hypotheses, questions, repairs, stand, margin)
@@ -186,14 +191,10 @@ def next_step(case: Case, outlook: Outlook) -> NextStep:
     return NextStep(advice, act_first, act_on, enough, missing, ranked, asked, guarded, left_out, costs)
 
 
-def _tells(asked: Asked, outlook: Outlook, case: Case) -> bool:
-    """Say whether some answer of a check would move some suspect at all, or it lifts a guard."""
+def _tells(asked: Asked, outlook: Outlook, leading: Sequence[str]) -> bool:
+    """Say whether some answer of a check would move some leading suspect at all, or it lifts a guard."""
     if asked.check.id in _LIFTS.values():
         return True
-    suspects = outlook.suspects_after([1.0] * len(outlook.keys))
-    leading = [
-        fault for fault, chance in suspects if chance >= _LEAST_MOVED and fault in case.hypotheses.faults
-    ]
     return any(outlook.shift(fault, item) >= _LEAST_MOVED for fault in leading for item in asked.items)
 
 
@@ -298,9 +299,8 @@ def _cheapest_after(
     least = policy_plan(scaled, repairs, stand).cost
     for ranked in advice.checks[:_CHECKS_AFTER]:
         question = asked[ranked.id].question
-        rows = tuple(tuple(row[number] for number in kept) for row in question.table)
-        cost = rank_questions(scaled, [replace(question, table=rows)], repairs, stand)[0].cost
-        least = min(least, cost)
+        rows = tuple(tuple([row[number] for number in kept]) for row in question.table)
+        least = min(least, cost_with(scaled, replace(question, table=rows), repairs, stand))
     return least
 
 

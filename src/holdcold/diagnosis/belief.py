@@ -26,10 +26,12 @@ from holdcold.diagnosis.case import (
 from holdcold.diagnosis.gaussian import (
     Block,
     Column,
+    Directions,
     Frame,
     Rider,
     Step,
     empty_block,
+    empty_directions,
     empty_frame,
     integrate_slopes,
 )
@@ -59,6 +61,7 @@ class Group:
 
     shared: one row per place of every shared one-sigma effect (card parameters, discrepancy factors).
     own: discrepancy sigma of each place alone.
+    directions: the free directions of its cells, each once.
     blocks: cells by number of free directions: their indices in ``Problem.cells``, and the block. Of
     cells that predict the same (twins) only the first stands here.
     """
@@ -66,7 +69,21 @@ class Group:
     shared: tuple[tuple[float, ...], ...]
     own: tuple[float, ...]
     frame: Frame
+    directions: Directions
     blocks: tuple[tuple[tuple[int, ...], Block], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sets:
+    """Sets of twins before any reading.
+
+    priors: by first cell, log prior mass of the set. joints: the same with the discrete evidence.
+    shares: per cell its share of its set.
+    """
+
+    priors: Mapping[int, float]
+    joints: Mapping[int, float]
+    shares: Column
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +97,9 @@ class Belief:
     instruments: ids in order of first use. log_odds: log prior odds that each one lies.
     severity_limits: least and greatest severity of each fault over all its cells.
     twins: by the first of them, all cells that predict the same; their readings are weighed once.
+    slope_places: per cell, for each of its slopes, its number among the free directions of its block; -1 for a
+    slope that moves nothing.
+    sets: what prior and discrete evidence say of the sets of twins.
     """
 
     problem: Problem
@@ -93,6 +113,8 @@ class Belief:
     log_odds: tuple[float, ...]
     severity_limits: Mapping[str, tuple[float, float]]
     twins: Mapping[int, tuple[int, ...]]
+    slope_places: tuple[tuple[int, ...], ...]
+    sets: Sets
 
     def with_reading(self, reading: Observation) -> Belief:
         """Return the belief after one more reading.
@@ -105,11 +127,16 @@ class Belief:
         groups = []
         for group in self.groups:
             step = self._step(group, reading, place, instruments)
+            directions = group.directions.extended(step, place)
             blocks = []
             for indices, block in group.blocks:
-                residual, slopes = self._raw(indices, block, place, reading.value)
-                blocks.append((indices, block.extended(step, residual, slopes)))
-            groups.append(replace(group, frame=group.frame.extended(step), blocks=tuple(blocks)))
+                residual = self._residual(indices, place, reading.value)
+                blocks.append((indices, block.extended(step, residual, directions.white[-1])))
+            groups.append(
+                replace(
+                    group, frame=group.frame.extended(step), directions=directions, blocks=tuple(blocks)
+                )
+            )
         return replace(
             self,
             observations=(*self.observations, reading),
@@ -128,15 +155,17 @@ class Belief:
         if missing:
             advice = "Give the likelihood of what was seen under every hypothesis."
             raise InputError(f"{term.item}: logs", missing[:3], "every listed hypothesis", advice)
-        return replace(
-            self,
-            terms=(*self.terms, term),
-            log_terms=[
-                total + logs[cell.hypothesis]
-                for total, cell in zip(self.log_terms, self.problem.cells, strict=True)
-            ],
-            not_listed_term=self.not_listed_term + term.not_listed,
-        )
+        log_terms = [
+            total + logs[cell.hypothesis]
+            for total, cell in zip(self.log_terms, self.problem.cells, strict=True)
+        ]
+        belief = self.with_logs(log_terms, self.not_listed_term + term.not_listed)
+        return replace(belief, terms=(*self.terms, term))
+
+    def with_logs(self, log_terms: Column, not_listed_term: float) -> Belief:
+        """Return the belief with its discrete evidence replaced: logs by cell, and of *not listed*."""
+        sets = _sets(self.twins, self.log_priors, log_terms)
+        return replace(self, log_terms=log_terms, not_listed_term=not_listed_term, sets=sets)
 
     def predict(self, reading: Observation) -> tuple[Column, Column]:
         """Return mean and sigma of a reading not yet taken, cell by cell, given the readings so far.
@@ -150,9 +179,10 @@ class Belief:
         sigmas = [0.0] * len(means)
         for group in self.groups:
             step = self._step(group, reading, place, instruments)
+            moves = _predictive_moves(step, group.directions, place)
             for indices, block in group.blocks:
-                _, slopes = self._raw(indices, block, place, 0.0)
-                free = integrate_slopes(block, [_predictive_rider(step, block, slopes)])
+                rider = _predictive_rider(step, block, moves)
+                free = integrate_slopes(block, group.directions, [rider])
                 for offset, cell in enumerate(indices):
                     scale = self.problem.cells[cell].sigma_scale
                     spread = step.deviation**2
@@ -207,16 +237,10 @@ class Belief:
         lie = [reading.lie_sigma if name == reading.instrument_id else 0.0 for name in instruments]
         return group.frame.step(covariance, _variance(group, reading, place), lie)
 
-    def _raw(
-        self, indices: Sequence[int], block: Block, place: int, value: float
-    ) -> tuple[Column, list[Column]]:
-        """Residual and slope entries of a reading, in units of each cell's own scale."""
-        cells = [self.problem.cells[index] for index in indices]
-        residual = [(value - cell.mean[place]) / cell.sigma_scale for cell in cells]
-        slopes = [
-            [cell.slopes[k][place] / cell.sigma_scale for cell in cells] for k in range(len(block.slopes))
-        ]
-        return residual, slopes
+    def _residual(self, indices: Sequence[int], place: int, value: float) -> Column:
+        """Residuals of a reading, in units of each cell's own scale."""
+        cells = self.problem.cells
+        return [(value - cells[index].mean[place]) / cells[index].sigma_scale for index in indices]
 
 
 def start(problem: Problem) -> Belief:
@@ -225,19 +249,24 @@ def start(problem: Problem) -> Belief:
     Raises InputErrors naming everything in ``problem`` that does not fit together.
     """
     check_problem(problem)
-    twins = _twins(problem)
+    raw, numbers = _directions(problem)
+    twins = _twins(problem, numbers)
+    log_priors = _log_priors(problem)
+    log_terms = [math.fsum(cell.sightings) for cell in problem.cells]
     return Belief(
         problem=problem,
         observations=(),
         terms=(),
-        groups=_groups(problem, twins),
-        log_priors=_log_priors(problem),
-        log_terms=[math.fsum(cell.sightings) for cell in problem.cells],
+        groups=_groups(problem, twins, raw, numbers),
+        log_priors=log_priors,
+        log_terms=log_terms,
         not_listed_term=math.fsum(sighting.not_listed for sighting in problem.cell_sightings),
         instruments=(),
         log_odds=(),
         severity_limits=_severity_limits(problem.cells),
         twins=twins,
+        slope_places=tuple(map(_places, numbers)),
+        sets=_sets(twins, log_priors, log_terms),
     )
 
 
@@ -253,38 +282,106 @@ def believe(
     return belief
 
 
-def _twins(problem: Problem) -> dict[int, tuple[int, ...]]:
+def _directions(problem: Problem) -> tuple[list[tuple[float, ...]], list[tuple[int, ...]]]:
+    """Return the distinct slopes that move anything, and per cell the number of each of its slopes.
+
+    In units of the cell's own scale; -1 for a slope that moves nothing.
+    """
+    raw: list[tuple[float, ...]] = []
+    known: dict[tuple[float, tuple[float, ...]], int] = {}
+    by_id: dict[tuple[int, float], int] = {}
+    numbers = []
+    for cell in problem.cells:
+        scale = cell.sigma_scale
+        own = []
+        for slope in cell.slopes:
+            number = by_id.get((id(slope), scale))
+            if number is None:
+                number = known.get((scale, slope), -1)
+                if number < 0 and any(slope):
+                    number = known[scale, slope] = len(raw)
+                    raw.append(tuple(entry / scale for entry in slope))
+                by_id[id(slope), scale] = number
+            own.append(number)
+        numbers.append(tuple(own))
+    return raw, numbers
+
+
+def _twins(problem: Problem, numbers: Sequence[tuple[int, ...]]) -> dict[int, tuple[int, ...]]:
     """Return the cells that predict the same with the same uncertainty, by the first of them.
 
     Faults that push one mechanism, and pairs of which one leaves the machine alone, differ in what is
-    seen of them, not in what the readings say.
+    seen of them, not in what the readings say. numbers: of each cell's slopes.
     """
     found: dict[tuple[object, ...], list[int]] = {}
-    for index, cell in enumerate(problem.cells):
+    for index, (cell, own) in enumerate(zip(problem.cells, numbers, strict=True)):
         given = problem.own_sensitivity.get(cell.hypothesis, problem.sensitivity)
-        found.setdefault((id(given), cell.sigma_scale, cell.mean, cell.slopes), []).append(index)
+        key = (id(given), cell.sigma_scale, cell.mean, _moving(own))
+        found.setdefault(key, []).append(index)
     return {members[0]: tuple(members) for members in found.values()}
 
 
-def _groups(problem: Problem, firsts: Mapping[int, tuple[int, ...]]) -> tuple[Group, ...]:
+def _moving(numbers: Iterable[int]) -> tuple[int, ...]:
+    """Return the numbers of the slopes that move anything, in order: the free directions of a block."""
+    return tuple(sorted(number for number in numbers if number >= 0))
+
+
+def _places(numbers: Sequence[int]) -> tuple[int, ...]:
+    """Return the place of each slope of a cell among the free directions of its block, or -1.
+
+    Two slopes that are the same take the two places after each other.
+    """
+    order = sorted((number, place) for place, number in enumerate(numbers) if number >= 0)
+    found = [-1] * len(numbers)
+    for rank, (_, place) in enumerate(order):
+        found[place] = rank
+    return tuple(found)
+
+
+def _groups(
+    problem: Problem,
+    firsts: Mapping[int, tuple[int, ...]],
+    raw: Sequence[tuple[float, ...]],
+    numbers: Sequence[tuple[int, ...]],
+) -> tuple[Group, ...]:
     """Sort the cells by the sensitivity they share (the same object) and their number of slopes."""
     members: dict[int, dict[int, list[int]]] = {}
     sensitivities: dict[int, CardSensitivity] = {}
     for index in firsts:
-        cell = problem.cells[index]
-        given = problem.own_sensitivity.get(cell.hypothesis, problem.sensitivity)
+        given = problem.own_sensitivity.get(problem.cells[index].hypothesis, problem.sensitivity)
         sensitivities[id(given)] = given
-        members.setdefault(id(given), {}).setdefault(len(cell.slopes), []).append(index)
-    return tuple(_group(sensitivities[key], members[key]) for key in members)
+        members.setdefault(id(given), {}).setdefault(len(_moving(numbers[index])), []).append(index)
+    return tuple(_group(sensitivities[key], members[key], raw, numbers) for key in members)
 
 
-def _group(given: CardSensitivity, by_directions: dict[int, list[int]]) -> Group:
+def _group(
+    given: CardSensitivity,
+    by_count: dict[int, list[int]],
+    raw: Sequence[tuple[float, ...]],
+    numbers: Sequence[tuple[int, ...]],
+) -> Group:
     blocks = tuple(
-        (tuple(indices), empty_block(len(indices), directions))
-        for directions, indices in sorted(by_directions.items())
+        (tuple(indices), empty_block([_moving(numbers[index]) for index in indices]))
+        for _, indices in sorted(by_count.items())
     )
     shared = tuple((*card, *factors) for card, factors in zip(given.card, given.factors, strict=True))
-    return Group(shared, given.diagonal, empty_frame(), blocks)
+    return Group(shared, given.diagonal, empty_frame(), empty_directions(raw), blocks)
+
+
+def _sets(twins: Mapping[int, tuple[int, ...]], log_priors: Column, log_terms: Column) -> Sets:
+    """Sum prior and discrete evidence over every set of twins."""
+    logs = [prior + term for prior, term in zip(log_priors, log_terms, strict=True)]
+    shares = [1.0] * len(logs)
+    priors, joints = {}, {}
+    for first, members in twins.items():
+        if len(members) == 1:
+            priors[first], joints[first] = log_priors[first], logs[first]
+            continue
+        priors[first] = log_sum([log_priors[twin] for twin in members])
+        joints[first] = total = log_sum([logs[twin] for twin in members])
+        for twin in members:
+            shares[twin] = math.exp(logs[twin] - total) if total > -math.inf else 0.0
+    return Sets(priors, joints, shares)
 
 
 def _log_priors(problem: Problem) -> Column:
@@ -318,15 +415,17 @@ def _dot(left: Sequence[float], right: Sequence[float]) -> float:
     return total
 
 
-def _predictive_rider(step: Step, block: Block, slopes: Sequence[Column]) -> Rider:
+def _predictive_moves(step: Step, directions: Directions, place: int) -> Column:
+    """How each free direction moves a new reading, less what the readings so far say of it; negative."""
+    moved = [-entries[place] for entries in directions.raw]
+    for factor, column in zip(step.row, directions.white, strict=True):
+        moved = [t + factor * x for t, x in zip(moved, column, strict=True)]
+    return moved
+
+
+def _predictive_rider(step: Step, block: Block, moves: Column) -> Rider:
     """The new reading as a direction: what the residuals so far say of it, and how each slope moves it."""
     pull = [0.0] * len(block.fit)
     for factor, column in zip(step.row, block.white, strict=True):
         pull = [t + factor * x for t, x in zip(pull, column, strict=True)]
-    shears = []
-    for raw, columns in zip(slopes, block.slopes, strict=True):
-        moved = [-x for x in raw]
-        for factor, column in zip(step.row, columns, strict=True):
-            moved = [t + factor * x for t, x in zip(moved, column, strict=True)]
-        shears.append(moved)
-    return Rider(pull, tuple(shears))
+    return Rider(pull, tuple([moves[number] for number in numbers] for numbers in block.which))

@@ -189,13 +189,17 @@ def _coarse(cells: Sequence[GridCell]) -> list[GridCell]:
 
 
 def _merged(cells: Sequence[GridCell]) -> GridCell:
-    shares = [math.exp(cell.log_weight) for cell in cells]
-    total = math.fsum(shares)
+    """Return one cell for neighbouring severities: their middle, the whole span as its width.
+
+    The middle is that of the severities, not of their weights, so that faults that push one mechanism
+    over the same severities share what they predict.
+    """
+    total = math.fsum(math.exp(cell.log_weight) for cell in cells)
     first, last = cells[0], cells[-1]
     places = [name for name in first.mean if all(name in cell.mean for cell in cells)]
 
     def average(values: Sequence[float]) -> float:
-        return math.fsum(share * value for share, value in zip(shares, values, strict=True)) / total
+        return math.fsum(values) / len(cells)
 
     severities = [cell.steps[0].severity or 0.0 for cell in cells]
     span = severities[-1] - severities[0] + first.steps[0].half + last.steps[0].half
@@ -218,14 +222,12 @@ def _added(predictor: Predictor, key: HypothesisKey, singles: Sequence[Sequence[
     healthy = predictor.healthy()
     found = []
     for left, right in product(*singles):
-        places = [name for name in left.mean if name in right.mean and name in healthy.readings]
-        mean = {name: left.mean[name] + right.mean[name] - healthy.readings[name] for name in places}
         cooling = left.cooling_w * right.cooling_w / max(healthy.cooling_w, 1.0)
         found.append(
             GridCell(
                 key,
                 (*left.steps, *right.steps),
-                mean,
+                _sum_of_effects(left.mean, right.mean, healthy.readings),
                 (*left.slopes, *right.slopes),
                 left.steady and right.steady,
                 cooling,
@@ -233,6 +235,17 @@ def _added(predictor: Predictor, key: HypothesisKey, singles: Sequence[Sequence[
             )
         )
     return found
+
+
+def _sum_of_effects(
+    left: Mapping[str, float], right: Mapping[str, float], usual: Mapping[str, float]
+) -> Mapping[str, float]:
+    """Return left plus right minus usual; exactly the one where the other changes nothing."""
+    if right == usual:
+        return left
+    if left == usual:
+        return right
+    return {name: value + right[name] - usual[name] for name, value in left.items() if name in right and name in usual}
 
 
 def as_cell(

@@ -22,6 +22,7 @@ class Circumstances:
     trends: words in the order of their borders. trend_steady: half-width in ln(cooling over load) inside
     which the box stands still. trend_spread: what is not known of that logarithm. trend_told: chance that
     the noted trend says anything of it. at_set_k: a box this little above its set point is held there.
+    warm_k: one this far above it asks for cooling.
     """
 
     states: tuple[str, ...]
@@ -35,23 +36,25 @@ class Circumstances:
     trend_spread: float
     trend_told: float
     at_set_k: float
+    warm_k: float
     state: Mapping[str, tuple[float, ...]]
     complaint: Mapping[str, tuple[float, ...]]
 
-    def state_chance(self, noted: str, faults: Sequence[Fault], steady: bool) -> float:
+    def state_chance(
+        self, noted: str, faults: Sequence[Fault], steady: bool, *, above_set_k: float = 0.0
+    ) -> float:
         """Return the chance of finding the compressor in state ``noted``; 1 for a state that says nothing.
 
-        faults: of the hypothesis. steady: whether the machine has a steady point with them.
+        faults: of the hypothesis. steady: whether the machine has a steady point with them. above_set_k:
+        how far the box stands above its set point [K]; a warm one asks for cooling.
         """
         if noted not in self.states:
             return 1.0
         row = self._row(self.state, faults)
         if row is None:
-            row = (
-                self.state["steady_fault" if faults else "healthy"]
-                if steady
-                else self.state["no_steady_point"]
-            )
+            asks = "_asked" if above_set_k > self.warm_k else ""
+            kind = ("steady_fault" if faults else "healthy") + asks if steady else "no_steady_point"
+            row = self.state[kind]
         return self._noted(row, self.states.index(noted))
 
     def trend_chance(self, noted: str, load_share: float, above_set_k: float) -> float:
@@ -133,6 +136,7 @@ def circumstances() -> Circumstances:
         trend["spread"],
         trend["told"],
         trend["at_set_k"],
+        data["warm_k"],
         {name: tuple(row) for name, row in data["state"].items()},
         {name: tuple(row) for name, row in data["complaint"].items()},
     )

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from holdcold.diagnosis.belief import Belief, start
 from holdcold.diagnosis.case import NONE, Cell, DiscreteTerm, Observation
@@ -100,7 +100,7 @@ def explain(belief: Belief, faults: Sequence[str]) -> dict[str, Explanation]:
     Costs two weighings of the belief per item. Raises as ``conclude`` does.
     """
     steps = sorted(_steps(belief), key=lambda step: step.order)
-    bare = replace(start(belief.problem), log_terms=[0.0] * len(belief.log_terms), not_listed_term=0.0)
+    bare = start(belief.problem).with_logs([0.0] * len(belief.log_terms), 0.0)
     upward = _credits(bare, steps, faults)
     downward = _credits(bare, steps[::-1], faults)[::-1]
     weighed = weigh(belief)
@@ -133,10 +133,9 @@ class _Step:
             return belief.with_term(self.evidence)
         column = self.evidence
         cells = belief.problem.cells
-        return replace(
-            belief,
-            log_terms=[t + cell.sightings[column] for t, cell in zip(belief.log_terms, cells, strict=True)],
-            not_listed_term=belief.not_listed_term + belief.problem.cell_sightings[column].not_listed,
+        return belief.with_logs(
+            [t + cell.sightings[column] for t, cell in zip(belief.log_terms, cells, strict=True)],
+            belief.not_listed_term + belief.problem.cell_sightings[column].not_listed,
         )
 
 
@@ -208,7 +207,8 @@ def _expectation(weighed: Weighed, fault: str | None) -> _Expectation | None:
         for offset, first in enumerate(part.indices):
             weight = math.fsum(kept.get(index, 0.0) for index in belief.twins[first])
             if weight > 0.0:
-                predicted = _at(cells[first], _direction_means(weighed, part, offset))
+                places = belief.slope_places[first]
+                predicted = _at(cells[first], places, _direction_means(weighed, part, offset))
                 readings = [r + weight * p for r, p in zip(readings, predicted, strict=True)]
     return _Expectation(tuple(readings), kept)
 
@@ -223,10 +223,13 @@ def _direction_means(weighed: Weighed, part: Part, offset: int) -> list[float]:
     return [mean / total for mean in means]
 
 
-def _at(cell: Cell, directions: Sequence[float]) -> list[float]:
+def _at(cell: Cell, places: Sequence[int], directions: Sequence[float]) -> list[float]:
+    """Return the readings of a cell moved along its slopes; places: of its slopes in ``directions``, or -1."""
     predicted = list(cell.mean)
-    for amount, slope in zip(directions, cell.slopes, strict=True):
-        predicted = [p + amount * s for p, s in zip(predicted, slope, strict=True)]
+    for place, slope in zip(places, cell.slopes, strict=True):
+        if place >= 0:
+            amount = directions[place]
+            predicted = [p + amount * s for p, s in zip(predicted, slope, strict=True)]
     return predicted
 
 

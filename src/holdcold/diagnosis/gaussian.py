@@ -2,7 +2,8 @@
 
 Every cell of a hypothesis shares one covariance of the readings. Its Cholesky factor grows by a row
 per reading (``Frame``), and the residuals, the severity slopes and the lie directions are whitened
-along with it (``Block``). A free direction v of a cell (severity, or a lying instrument) adds v v^T to
+along with it (``Block``, ``Directions``; pairs of faults repeat the slopes of single ones, so a slope is
+whitened once for all cells that have it). A free direction v of a cell (severity, or a lying instrument) adds v v^T to
 the covariance; in whitened terms that is the matrix determinant lemma and the Sherman-Morrison
 formula, which need only inner products, and those are running sums. So one more reading costs one
 more row, and the order of the readings does not matter beyond rounding.
@@ -24,6 +25,8 @@ from holdcold.numerics.linear import Cholesky
 
 Column = list[float]
 LOG_TWO_PI = math.log(2.0 * math.pi)
+_NO_OVERFLOW = 600.0
+"""Scores below this can be raised to powers of e as they are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,49 +93,81 @@ class Frame:
 
 
 @dataclass(frozen=True, slots=True)
+class Directions:
+    """The free directions of the cells of one frame, each once, whitened, as columns over the directions.
+
+    raw: by direction its entries over all places. white: one column per reading. squares: inner product
+    with itself. shears: per instrument the inner product with its lie.
+    """
+
+    raw: tuple[tuple[float, ...], ...]
+    white: tuple[Column, ...]
+    squares: Column
+    shears: tuple[Column, ...]
+
+    def extended(self, step: Step, place: int) -> Directions:
+        """Return the directions with one more reading, of ``place`` (its number)."""
+        white = whiten(step, self.white, [entries[place] for entries in self.raw])
+        fresh = len(step.lies) - len(self.shears)
+        shears = (*self.shears, *([0.0] * len(white),) * fresh)
+        return Directions(
+            self.raw,
+            (*self.white, white),
+            _add_product(self.squares, white, white),
+            tuple(_add_scaled(old, entry, white) for old, entry in zip(shears, step.lies, strict=True)),
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class Block:
     """Cells of one frame with the same number of free directions, whitened, as columns over the cells.
 
+    which: per free direction, cell by cell, its number in ``Directions``.
     white: whitened residuals, one column per reading.
-    slopes: per free direction its whitened entries, one column per reading.
     fit: squared length of the whitened residual.
     pulls: per free direction its inner product with the residual.
-    stiffness: inner products of the free directions, row k up to column k.
-    lie_pulls, lie_shears: inner products of each instrument's lie with the residual, and with each
-        free direction.
+    crosses: inner products of free direction k with those before it, row k with k columns.
+    lie_pulls: inner products of each instrument's lie with the residual.
     """
 
+    which: tuple[tuple[int, ...], ...]
     white: tuple[Column, ...]
-    slopes: tuple[tuple[Column, ...], ...]
     fit: Column
     pulls: tuple[Column, ...]
-    stiffness: tuple[tuple[Column, ...], ...]
+    crosses: tuple[tuple[Column, ...], ...]
     lie_pulls: tuple[Column, ...]
-    lie_shears: tuple[tuple[Column, ...], ...]
 
-    def extended(self, step: Step, residual: Column, slopes: Sequence[Column]) -> Block:
-        """Return the block with one more reading: raw residuals and raw slope entries, cell by cell."""
+    def extended(self, step: Step, residual: Column, directions: Column) -> Block:
+        """Return the block with one more reading: raw residuals by cell, whitened entries by direction."""
         white = whiten(step, self.white, residual)
-        tilted = [whiten(step, old, raw) for old, raw in zip(self.slopes, slopes, strict=True)]
-        count = len(step.lies) - len(self.lie_pulls)
-        zero = [0.0] * len(residual)
-        lie_pulls = (*self.lie_pulls, *(zero,) * count)
-        lie_shears = (*self.lie_shears, *((zero,) * len(slopes),) * count)
+        tilted = [_gather(directions, numbers) for numbers in self.which]
+        fresh = len(step.lies) - len(self.lie_pulls)
+        lie_pulls = (*self.lie_pulls, *([0.0] * len(residual),) * fresh)
         return Block(
+            self.which,
             (*self.white, white),
-            tuple((*old, new) for old, new in zip(self.slopes, tilted, strict=True)),
             _add_product(self.fit, white, white),
             tuple(_add_product(old, white, new) for old, new in zip(self.pulls, tilted, strict=True)),
             tuple(
                 tuple(_add_product(old, tilted[k], tilted[j]) for j, old in enumerate(row))
-                for k, row in enumerate(self.stiffness)
+                for k, row in enumerate(self.crosses)
             ),
             tuple(_add_scaled(old, e, white) for old, e in zip(lie_pulls, step.lies, strict=True)),
-            tuple(
-                tuple(_add_scaled(old, entry, new) for old, new in zip(row, tilted, strict=True))
-                for row, entry in zip(lie_shears, step.lies, strict=True)
-            ),
         )
+
+    def stiffness(self, directions: Directions) -> list[list[Column]]:
+        """Return the inner products of the free directions, row k up to column k."""
+        return [
+            [*row, _gather(directions.squares, numbers)]
+            for row, numbers in zip(self.crosses, self.which, strict=True)
+        ]
+
+    def lie_riders(self, directions: Directions) -> list[Rider]:
+        """Return each instrument's lie as a direction carried along."""
+        return [
+            Rider(pull, tuple(_gather(shear, numbers) for numbers in self.which))
+            for pull, shear in zip(self.lie_pulls, directions.shears, strict=True)
+        ]
 
 
 def empty_frame() -> Frame:
@@ -140,11 +175,21 @@ def empty_frame() -> Frame:
     return Frame(Cholesky(()), (), ())
 
 
-def empty_block(cells: int, directions: int) -> Block:
-    """Return the block of ``cells`` cells with ``directions`` free directions before any reading."""
-    zero = [0.0] * cells
-    triangle = tuple((zero,) * (k + 1) for k in range(directions))
-    return Block((), ((),) * directions, zero, (zero,) * directions, triangle, (), ())
+def empty_directions(raw: Sequence[tuple[float, ...]]) -> Directions:
+    """Return directions with these raw entries over the places, before any reading."""
+    return Directions(tuple(raw), (), [0.0] * len(raw), ())
+
+
+def empty_block(which: Sequence[tuple[int, ...]]) -> Block:
+    """Return the block of cells whose free directions have these numbers, before any reading."""
+    zero = [0.0] * len(which)
+    by_direction = tuple(zip(*which, strict=True))
+    crosses = tuple((zero,) * k for k in range(len(by_direction)))
+    return Block(by_direction, (), zero, (zero,) * len(by_direction), crosses, ())
+
+
+def _gather(column: Column, numbers: Sequence[int]) -> Column:
+    return [column[number] for number in numbers]
 
 
 def whiten(step: Step, earlier: Sequence[Column], raw: Column) -> Column:
@@ -189,12 +234,12 @@ class Free:
     riders: tuple[Rider, ...]
 
 
-def integrate_slopes(block: Block, riders: Sequence[Rider]) -> Free:
+def integrate_slopes(block: Block, directions: Directions, riders: Sequence[Rider]) -> Free:
     """Integrate every free direction of ``block`` against a unit normal, one rank-1 update each."""
     fit = block.fit
     log_det = [0.0] * len(fit)
     pulls = list(block.pulls)
-    rows = [list(row) for row in block.stiffness]
+    rows = block.stiffness(directions)
     rider_pulls = [rider.pull for rider in riders]
     shears = [list(rider.shears) for rider in riders]
     for k in range(len(pulls)):
@@ -240,14 +285,17 @@ def single_lies(frame: Frame, free: Free, log_odds: Sequence[float], widening: f
     widening: factor on the covariance of everything but the lie.
     """
     scores, sizes = [], []
+    log, share, scale = math.log, 1.0 / widening, 0.5 / (widening * widening)
     for index, (rider, prior) in enumerate(zip(free.riders, log_odds, strict=True)):
-        own = frame.gram[index][index]
-        size = [1.0 + own / widening] * len(free.fit)
-        for shear in rider.shears:
-            size = [m - x * x / widening for m, x in zip(size, shear, strict=True)]
-        scale = 0.5 / (widening * widening)
+        whole = 1.0 + share * frame.gram[index][index]
+        if len(rider.shears) == 2:  # two faults: by far the most cells
+            size = [whole - share * (x * x + y * y) for x, y in zip(*rider.shears, strict=True)]
+        else:
+            size = [whole] * len(free.fit)
+            for shear in rider.shears:
+                size = [m - share * x * x for m, x in zip(size, shear, strict=True)]
         scores.append(
-            [prior + scale * a * a / m - 0.5 * math.log(m) for a, m in zip(rider.pull, size, strict=True)]
+            [prior + scale * a * a / m - 0.5 * log(m) for a, m in zip(rider.pull, size, strict=True)]
         )
         sizes.append(size)
     return Lies(tuple(scores), tuple(sizes))
@@ -255,26 +303,19 @@ def single_lies(frame: Frame, free: Free, log_odds: Sequence[float], widening: f
 
 def log_mixture(scores: Sequence[Column], cells: int) -> Column:
     """Return log(1 + sum of exp(scores)) cell by cell; with no scores, zeros."""
-    if not scores:
+    if not scores or not cells:
         return [0.0] * cells
     exp, log = math.exp, math.log
-    result = []
-    for row in zip(*scores, strict=True):
-        top = max(row)
-        if top < -40.0:  # below the rounding of the sum
-            result.append(0.0)
-            continue
-        top = max(top, 0.0)
-        total = exp(-top)
-        for score in row:
-            if score - top > -40.0:
-                total += exp(score - top)
-        result.append(top + log(total))
-    return result
-
-
-PairScore = tuple[int, int, float]
-"""Two instruments, and a score as in ``Lies``."""
+    if max(map(max, scores)) < _NO_OVERFLOW:
+        total = [1.0] * cells
+        for column in scores:
+            total = [t + e for t, e in zip(total, map(exp, column), strict=True)]
+        return list(map(log, total))
+    tops = [max(0.0, *row) for row in zip(*scores, strict=True)]
+    total = [exp(-top) for top in tops]
+    for column in scores:
+        total = [t + exp(score - top) for t, score, top in zip(total, column, tops, strict=True)]
+    return [top + log(t) for top, t in zip(tops, total, strict=True)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -284,26 +325,20 @@ class CellLies:
     pulls, sizes, scores: as there. shears: per free direction, one entry per instrument.
     """
 
-    pulls: tuple[float, ...]
-    sizes: tuple[float, ...]
-    scores: tuple[float, ...]
-    shears: tuple[tuple[float, ...], ...]
+    pulls: Column
+    sizes: Column
+    scores: Column
+    shears: tuple[Column, ...]
 
 
-CellRow = tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...], tuple[tuple[float, ...], ...]]
-
-
-def cell_rows(free: Free, lies: Lies) -> list[CellRow]:
-    """Turn the columns of a block into the fields of one ``CellLies`` per cell; empty without instruments."""
-    if not free.riders:
-        return []
+def cell_lies(free: Free, lies: Lies, offset: int) -> CellLies:
+    """Return what the lies would do to one cell; offset: its place in the columns."""
     directions = range(len(free.riders[0].shears))
-    by_direction = [zip(*(rider.shears[k] for rider in free.riders), strict=True) for k in directions]
-    none: tuple[tuple[float, ...], ...] = ()
-    shears = zip(*by_direction, strict=True) if by_direction else [none] * len(free.fit)
-    pulls = zip(*(rider.pull for rider in free.riders), strict=True)
-    return list(
-        zip(pulls, zip(*lies.sizes, strict=True), zip(*lies.scores, strict=True), shears, strict=True)
+    return CellLies(
+        [rider.pull[offset] for rider in free.riders],
+        [column[offset] for column in lies.sizes],
+        [column[offset] for column in lies.scores],
+        tuple([rider.shears[k][offset] for rider in free.riders] for k in directions),
     )
 
 
@@ -326,7 +361,10 @@ def anchored_promise(frame: Frame, cell: CellLies, log_odds: Sequence[float]) ->
 def _with_anchor(frame: Frame, cell: CellLies, log_odds: Sequence[float], anchor: int) -> float:
     size = cell.sizes[anchor]
     lift = cell.pulls[anchor] / size
-    crosses = _crosses(frame.gram[anchor], cell.shears, anchor, 0)
+    crosses = list(frame.gram[anchor])
+    for shear in cell.shears:
+        x = shear[anchor]
+        crosses = [cross - x * y for cross, y in zip(crosses, shear, strict=True)]
     # The anchor's entry for itself comes along; it is worth less than a lie of its own.
     best = max(
         [
@@ -337,46 +375,35 @@ def _with_anchor(frame: Frame, cell: CellLies, log_odds: Sequence[float], anchor
     return cell.scores[anchor] + best
 
 
-def _crosses(
-    row: Sequence[float], shears: Sequence[Sequence[float]], one: int, start: int
-) -> Sequence[float]:
-    """Inner products of one lie with those from ``start`` on, less what the free directions explain."""
-    if start:
-        row = row[start:]
-    if len(shears) == 2:  # two faults: by far the most cells
-        first, second = shears
-        x, y = first[one], second[one]
-        if start:
-            first, second = first[start:], second[start:]
-        return [cross - x * u - y * v for cross, u, v in zip(row, first, second, strict=True)]
-    for shear in shears:
-        x = shear[one]
-        row = [cross - x * y for cross, y in zip(row, shear[start:], strict=True)]
-    return row
+def instrument_pairs(log_odds: Sequence[float]) -> list[tuple[int, int]]:
+    """Return every pair of instruments that can both lie."""
+    able = [index for index, prior in enumerate(log_odds) if prior > -math.inf]
+    return [(one, other) for place, other in enumerate(able) for one in able[:place]]
 
 
-def pair_lies(frame: Frame, cell: CellLies, log_odds: Sequence[float]) -> list[PairScore]:
-    """Score every pair of lying instruments for one cell.
-
-    Pairs that cannot matter (40 nats below no lie and below the best single lie) are left out.
-    """
-    count = len(log_odds)
-    floor = max(0.0, *cell.scores) - 40.0
-    pulls, sizes = cell.pulls, cell.sizes
+def pair_lies(
+    frame: Frame, free: Free, lies: Lies, log_odds: Sequence[float], offsets: Sequence[int]
+) -> list[Column]:
+    """Score every pair of ``instrument_pairs`` as in ``Lies``, a column over the cells at ``offsets``."""
+    pulls = [_gather(rider.pull, offsets) for rider in free.riders]
+    shears = [[_gather(shear, offsets) for shear in rider.shears] for rider in free.riders]
+    sizes = [_gather(column, offsets) for column in lies.sizes]
     log = math.log
-    found: list[PairScore] = []
-    for one in range(count - 1):
-        size = sizes[one]
-        crosses = _crosses(frame.gram[one], cell.shears, one, one + 1)
-        lift = pulls[one] / size
-        start = log_odds[one] + 0.5 * pulls[one] * lift
-        for other, cross in enumerate(crosses, one + 1):
-            rest = pulls[other] - cross * lift
-            left = sizes[other] - cross * cross / size
-            score = start + log_odds[other] + 0.5 * rest * rest / left
-            if score > floor:
-                found.append((one, other, score - 0.5 * log(size * left)))
-    return found
+    columns = []
+    for one, other in instrument_pairs(log_odds):
+        cross = [frame.gram[one][other]] * len(offsets)
+        for mine, theirs in zip(shears[one], shears[other], strict=True):
+            cross = _less(cross, mine, theirs)
+        prior = log_odds[one] + log_odds[other]
+        left = [n - c * c / m for n, c, m in zip(sizes[other], cross, sizes[one], strict=True)]
+        rest = [b - c * a / m for a, b, c, m in zip(pulls[one], pulls[other], cross, sizes[one], strict=True)]
+        columns.append(
+            [
+                prior + 0.5 * (a * a / m + r * r / n) - 0.5 * log(m * n)
+                for a, m, r, n in zip(pulls[one], sizes[one], rest, left, strict=True)
+            ]
+        )
+    return columns
 
 
 def pair_promise(frame: Frame, free: Free, lies: Lies, log_odds: Sequence[float]) -> Column:
@@ -384,11 +411,12 @@ def pair_promise(frame: Frame, free: Free, lies: Lies, log_odds: Sequence[float]
 
     With x and y the whitened pulls of two lies alone, and c the size of the cosine between them, the
     pair gains at most half of x^2 + (y + c x)^2 / (1 - c^2), and never more than the whole residual.
-    The largest cosine is taken before the cell's own slopes: a screen, not a strict bound.
+    The largest cosine is taken before the cell's own slopes: a screen, not a strict bound. Empty when
+    fewer than two instruments can lie.
     """
     able = [index for index, prior in enumerate(log_odds) if prior > -math.inf]
     if len(able) < 2:
-        return [-math.inf] * len(free.fit)
+        return []
     cosine = _largest_cosine(frame, able)
     free_share = 1.0 - cosine * cosine
     # Prior and determinant are taken at their best over the instruments, so the gain alone decides.

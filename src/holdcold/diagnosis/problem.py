@@ -17,7 +17,7 @@ from holdcold.diagnosis.case import (
     Observation,
     Problem,
 )
-from holdcold.diagnosis.catalogue import NOT_LOOKED, Catalogue, Sighting
+from holdcold.diagnosis.catalogue import NOT_LOOKED, Catalogue, FromReading, Sighting
 from holdcold.diagnosis.catalogue.book import known_state
 from holdcold.diagnosis.cells import GridCell, as_cell, grid
 from holdcold.diagnosis.circumstances import circumstances
@@ -236,15 +236,45 @@ def _surroundings(case: Case) -> list[dict[str, float]]:
     return found
 
 
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """One sighting as a case asks for it, with what was worked out of it so far.
+
+    told: whether a fault that is away now shows all the same. touched: the faults that bear on it. state:
+    of the compressor as known apart from it. spread: one sigma of the reading it follows from, by what
+    card and model leave open. by_levels, by_reading: chances of its values, filled as they are asked for.
+    """
+
+    sighting: Sighting
+    told: bool
+    touched: frozenset[str]
+    state: str
+    spread: float
+    by_levels: dict[tuple[tuple[str, float], ...], tuple[float, ...]]
+    by_reading: dict[tuple[float, float], tuple[float, ...]]
+
+
 class SightingLikelihoods:
     """Log-likelihoods of the sightings, state and complaint of a case under any cell."""
 
     def __init__(self, case: Case) -> None:
         self._case = case
         self._freezer = case.facts.get("application", "")
-        self._tables: dict[tuple[str, tuple[tuple[str, float], ...]], tuple[float, ...]] = {}
-        situation = case.evidence.situation
-        self._moves = situation.state == "running" and situation.box_trend in circumstances().trends
+        self._asked: dict[str, _Asked] = {}
+        self._running = case.normal.conditions.running
+        self._moves = frozenset(name for name, fault in case.hypotheses.faults.items() if fault.has_physics)
+        self._loads = frozenset(
+            name for name, fault in case.hypotheses.faults.items() if fault.axis == "box_load"
+        )
+        self._states: dict[tuple[tuple[str, ...], bool], float] = {}
+        self._seen = [
+            (seen.id, case.catalogue.sighting(seen.id).values.index(seen.value)) for seen in case.sightings
+        ]
+        situation, design = case.evidence.situation, case.resolved.design
+        self._trend = situation.state == "running" and situation.box_trend in circumstances().trends
+        self._above_set_k = case.normal.conditions.box_k - design.set_point_k
+        self._weather_at_set = self._weather(design.set_point_k)
+        self._weather_here = self._weather(case.normal.conditions.box_k)
 
     def names(self) -> tuple[CellSighting, ...]:
         """Return the columns in the order of ``of``, with what *not listed* makes of each."""
@@ -252,12 +282,10 @@ class SightingLikelihoods:
         named = [
             CellSighting(
                 seen.id,
-                log_chance(
-                    self._place(seen, book.sighting_chances(seen.id, {"not_listed": 1.0}, self._freezer))
-                ),
+                log_chance(book.sighting_chances(seen.id, {"not_listed": 1.0}, self._freezer)[place]),
                 seen.value,
             )
-            for seen in self._case.sightings
+            for seen, (_, place) in zip(self._case.sightings, self._seen, strict=True)
         ]
         situation = self._case.evidence.situation
         even = circumstances()
@@ -265,44 +293,74 @@ class SightingLikelihoods:
         complaint = log_chance(_NOT_LISTED_COMPLAINT) if situation.complaint in even.complaints else 0.0
         named.append(CellSighting("state", state, situation.state))
         named.append(CellSighting("complaint", complaint, situation.complaint))
-        if self._moves:
+        if self._trend:
             named.append(CellSighting("box_trend", log_chance(1.0 / len(even.trends)), situation.box_trend))
         return tuple(named)
 
     def of(self, cell: GridCell) -> list[float]:
         """Return the log-likelihood of every sighting under ``cell``, in the order of ``names``."""
-        found = [log_chance(self._place(seen, self.chances(seen.id, cell))) for seen in self._case.sightings]
-        faults = [self._case.hypotheses.faults[fault] for fault in cell.key]
-        now = [self._case.hypotheses.faults[fault] for fault in cell.levels]
+        found = [log_chance(self.chances(name, cell)[place]) for name, place in self._seen]
+        known = self._case.hypotheses.faults
         situation = self._case.evidence.situation
-        tables = circumstances()
+        here = tuple(fault for fault, step in zip(cell.key, cell.steps, strict=True) if step.present)
+        if (here, cell.steady) not in self._states:
+            now = [known[fault] for fault in here]
+            chance = circumstances().state_chance(
+                situation.state, now, cell.steady, above_set_k=self._above_set_k
+            )
+            self._states[here, cell.steady] = log_chance(chance)
+        found.append(self._states[here, cell.steady])
+        faults = [known[fault] for fault in cell.key]
         load = self._load_share(cell)
-        found.append(log_chance(tables.state_chance(situation.state, now, cell.steady)))
-        found.append(log_chance(tables.complaint_chance(situation.complaint, faults, load)))
-        if self._moves:
+        found.append(log_chance(circumstances().complaint_chance(situation.complaint, faults, load)))
+        if self._trend:
             found.append(log_chance(self._trend_chance(cell)))
         return found
 
     def _trend_chance(self, cell: GridCell) -> float:
         """Return the chance of the trend noted of the box, from the cooling of this cell as found."""
-        conditions, design = self._case.normal.conditions, self._case.resolved.design
-        cooling_w = cell.mean.get("capacity_w", self._case.predictor.healthy().readings["capacity_w"])
-        load_w = design.load_w * self._load_factor(cell, conditions.box_k)
-        above_k = conditions.box_k - design.set_point_k
+        usual_w = self._case.predictor.healthy().readings["capacity_w"]
+        load_w = self._case.resolved.design.load_w * (self._weather_here + self._extra_load(cell))
+        share = load_w / max(cell.mean.get("capacity_w", usual_w), 1.0)
         trend = self._case.evidence.situation.box_trend
-        return circumstances().trend_chance(trend, load_w / max(cooling_w, 1.0), above_k)
+        return circumstances().trend_chance(trend, share, self._above_set_k)
 
     def chances(self, name: str, cell: GridCell) -> tuple[float, ...]:
         """Return the chance of each value of a sighting under ``cell``."""
-        sighting = self._case.catalogue.sighting(name)
-        if self._follows(sighting, cell):
-            return self._from_reading(sighting, cell)
-        levels = cell.told_levels if name in _TOLD else cell.levels
-        key = (name, tuple(levels.items()))
-        if key not in self._tables:
+        asked = self._asked.get(name) or self._ask(name)
+        if asked.sighting.from_reading is not None and self._follows(asked.sighting.from_reading, cell):
+            return self._from_reading(asked, asked.sighting.from_reading, cell)
+        key: tuple[tuple[str, float], ...] = ()
+        if not asked.touched.isdisjoint(cell.key):
+            key = tuple(
+                (fault, step.level)
+                for fault, step in zip(cell.key, cell.steps, strict=True)
+                if fault in asked.touched and (step.present or asked.told)
+            )
+        if key not in asked.by_levels:
             book = self._case.catalogue
-            self._tables[key] = book.sighting_chances(name, levels, self._freezer, self._state(name))
-        return self._tables[key]
+            asked.by_levels[key] = book.sighting_chances(name, dict(key), self._freezer, asked.state)
+        return asked.by_levels[key]
+
+    def chances_of(self, name: str, cells: Sequence[GridCell]) -> list[tuple[float, ...]]:
+        """Return ``chances`` under each of ``cells``; the same object where it is the same row."""
+        asked = self._asked.get(name) or self._ask(name)
+        if asked.sighting.from_reading is not None:
+            return [self.chances(name, cell) for cell in cells]
+        untouched = asked.touched.isdisjoint
+        usual = next((self.chances(name, cell) for cell in cells if untouched(cell.key)), ())
+        return [usual if untouched(cell.key) else self.chances(name, cell) for cell in cells]
+
+    def _ask(self, name: str) -> _Asked:
+        """Prepare a sighting: what of a cell its chances depend on."""
+        sighting = self._case.catalogue.sighting(name)
+        touched = frozenset((*sighting.given, *sighting.given_off, *sighting.given_running))
+        rule = sighting.from_reading
+        band = self._case.normal.readings.get(rule.reading) if rule else None
+        spread = math.hypot(band.card_sigma, band.model_sigma) if band else 0.0
+        asked = _Asked(sighting, name in _TOLD, touched, self._state(name), spread, {}, {})
+        self._asked[name] = asked
+        return asked
 
     def _state(self, name: str) -> str:
         """Return the state of the compressor that is known apart from sighting ``name``."""
@@ -312,43 +370,43 @@ class SightingLikelihoods:
         heard = {seen.id: seen.value for seen in self._case.sightings if seen.id != name}
         return known_state(heard)
 
-    def _follows(self, sighting: Sighting, cell: GridCell) -> bool:
+    def _follows(self, rule: FromReading, cell: GridCell) -> bool:
         """Say whether the cell's own prediction tells what the sighting would show."""
-        rule = sighting.from_reading
-        if rule is None or rule.reading not in cell.mean or not self._case.normal.conditions.running:
+        if rule.reading not in cell.mean or not self._running:
             return False
-        return all(self._case.hypotheses.faults[fault].has_physics for fault in cell.levels)
+        for fault, step in zip(cell.key, cell.steps, strict=True):
+            if step.present and fault not in self._moves:
+                return False
+        return True
 
-    def _from_reading(self, sighting: Sighting, cell: GridCell) -> tuple[float, ...]:
+    def _from_reading(self, asked: _Asked, rule: FromReading, cell: GridCell) -> tuple[float, ...]:
         """Average over what the card leaves open: three points of a normal (Gauss-Hermite)."""
-        rule = sighting.from_reading
-        if rule is None:
-            return ()
         centre = cell.mean[rule.reading]
-        band = self._case.normal.readings.get(rule.reading)
-        spread = 0.0 if band is None else math.hypot(band.card_sigma, band.model_sigma)
-        slope = math.sqrt(math.fsum(slope.get(rule.reading, 0.0) ** 2 for slope in cell.slopes))
-        reach = math.sqrt(3.0) * math.hypot(spread, slope)
-        rows = [sighting.chances_at(centre + shift * reach) for shift in (-1.0, 0.0, 1.0)]
-        return tuple(
-            low / 6.0 + middle * 2.0 / 3.0 + high / 6.0 for low, middle, high in zip(*rows, strict=True)
-        )
+        slope = math.hypot(*(slope.get(rule.reading, 0.0) for slope in cell.slopes))
+        if (centre, slope) not in asked.by_reading:
+            reach = math.sqrt(3.0) * math.hypot(asked.spread, slope)
+            rows = [asked.sighting.chances_at(centre + shift * reach) for shift in (-1.0, 0.0, 1.0)]
+            asked.by_reading[centre, slope] = tuple(
+                low / 6.0 + middle * 2.0 / 3.0 + high / 6.0 for low, middle, high in zip(*rows, strict=True)
+            )
+        return asked.by_reading[centre, slope]
 
     def _load_share(self, cell: GridCell) -> float:
         """Return the load of the box over the cooling this cell leaves, both at set point."""
-        design = self._case.resolved.design
-        return design.load_w * self._load_factor(cell, design.set_point_k) / max(cell.cooling_w, 1.0)
+        load_w = self._case.resolved.design.load_w * (self._weather_at_set + self._extra_load(cell))
+        return load_w / max(cell.cooling_w, 1.0)
 
-    def _load_factor(self, cell: GridCell, box_k: float) -> float:
+    def _weather(self, box_k: float) -> float:
         """Return the load of the box at ``box_k`` in the weather of the call over its design load."""
-        extra = 0.0
         design = self._case.resolved.design
-        for fault, step in zip(cell.key, cell.steps, strict=True):
-            if self._case.hypotheses.faults[fault].axis == "box_load":
-                extra += step.severity if step.severity is not None else 0.5
         span_k = design.rated_ambient_k - design.set_point_k
-        ambient_k = self._case.normal.conditions.ambient_k
-        return 0.5 + 0.5 * max(0.2, (ambient_k - box_k) / span_k) + extra
+        return 0.5 + 0.5 * max(0.2, (self._case.normal.conditions.ambient_k - box_k) / span_k)
 
-    def _place(self, seen: SightingEvidence, chances: Sequence[float]) -> float:
-        return chances[self._case.catalogue.sighting(seen.id).values.index(seen.value)]
+    def _extra_load(self, cell: GridCell) -> float:
+        """Return what the faults of this cell add to the load, over the design load."""
+        extra = 0.0
+        if not self._loads.isdisjoint(cell.key):
+            for fault, step in zip(cell.key, cell.steps, strict=True):
+                if fault in self._loads:
+                    extra += step.severity if step.severity is not None else 0.5
+        return extra

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import operator
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
@@ -35,12 +36,15 @@ class Item:
     """One thing a check shows: a reading in three bands, or a sighting in its values.
 
     name: id of the place or sighting. outcomes: names. rows: per outcome its chance under each
-    hypothesis. low, high: borders of *as expected* [SI] for a reading. gain: bits it tells.
+    hypothesis. joint: the same times the chance of the hypothesis. totals: chance of each outcome.
+    low, high: borders of *as expected* [SI] for a reading. gain: bits it tells.
     """
 
     name: str
     outcomes: tuple[str, ...]
     rows: tuple[tuple[float, ...], ...]
+    joint: tuple[tuple[float, ...], ...]
+    totals: tuple[float, ...]
     gain: float
     low: float | None = None
     high: float | None = None
@@ -71,7 +75,8 @@ class Outlook:
         ]
         kept = [key for key in ranked[:_KEYS] if key not in (NONE, NOT_LISTED)]
         self.keys: tuple[HypothesisKey, ...] = (*kept, NONE, NOT_LISTED)
-        raw = [max(found.chance(key), 1e-12) for key in self.keys]
+        chances = dict(found.hypotheses)
+        raw = [max(chances.get(key, 0.0), 1e-12) for key in self.keys]
         total = math.fsum(raw)
         self.chances = tuple(chance / total for chance in raw)
         self._numbers = _likeliest(self.keys, cells, found)
@@ -79,6 +84,10 @@ class Outlook:
         self._weights = _weights(self.keys, self._cells, [found.cells[number] for number in self._numbers])
         self.belief = self._narrowed(problem)
         self._items: dict[str, Item | None] = {}
+        self._members: dict[str, list[int]] = {}
+        for number, key in enumerate(self.keys):
+            for fault in key:
+                self._members.setdefault(fault, []).append(number)
 
     def _narrowed(self, problem: Problem) -> Belief:
         """Return the belief over the kept cells only, so that predicting a reading is quick."""
@@ -112,15 +121,11 @@ class Outlook:
         sighting = self._case.catalogue.sightings[name]
         if not sighting.informs or any(seen.id == name for seen in self._case.sightings):
             return None
-        by_cell = [self._likelihoods.chances(name, cell) for cell in self._cells]
+        by_cell = self._likelihoods.chances_of(name, self._cells)
         unlisted = self._case.catalogue.sighting_chances(
             name, {"not_listed": 1.0}, self._case.facts["application"]
         )
-        rows = [
-            tuple(self._mixed([row[place] for row in by_cell], unlisted[place]))
-            for place in range(len(sighting.values))
-        ]
-        return self._made(name, sighting.values, rows)
+        return self._made(name, sighting.values, self._mixed(by_cell, unlisted))
 
     def _reading(self, name: str) -> Item | None:
         if name not in self._case.places or any(one.place == name for one in self._case.observations):
@@ -137,38 +142,51 @@ class Outlook:
         below = [_normal_below(low, mean, sigma) for mean, sigma in zip(means, sigmas, strict=True)]
         above = [1.0 - _normal_below(high, mean, sigma) for mean, sigma in zip(means, sigmas, strict=True)]
         middle = [max(0.0, 1.0 - one - other) for one, other in zip(below, above, strict=True)]
-        rows = [tuple(self._mixed(column, 1.0 / 3.0)) for column in (below, middle, above)]
-        return self._made(name, READING_OUTCOMES, rows, low, high)
+        by_cell = list(zip(below, middle, above, strict=True))
+        return self._made(name, READING_OUTCOMES, self._mixed(by_cell, (1.0 / 3.0,) * 3), low, high)
 
-    def _mixed(self, by_cell: Sequence[float], unlisted: float) -> list[float]:
-        """Return the chance of an outcome under each hypothesis, averaged over its severities."""
-        return [
-            unlisted
-            if key == NOT_LISTED
-            else math.fsum(weight * by_cell[number] for number, weight in weights)
-            for key, weights in zip(self.keys, self._weights, strict=True)
-        ]
+    def _mixed(
+        self, by_cell: Sequence[tuple[float, ...]], unlisted: tuple[float, ...]
+    ) -> list[tuple[float, ...]]:
+        """Return the chances of the outcomes under each hypothesis, averaged over its severities."""
+        found = []
+        for key, weights in zip(self.keys, self._weights, strict=True):
+            first = unlisted if key == NOT_LISTED else by_cell[weights[0][0]]
+            # What does not depend on severity is one row for all cells.
+            if any(by_cell[number] is not first for number, _ in weights):
+                total = [0.0] * len(first)
+                for number, weight in weights:
+                    total = [t + weight * value for t, value in zip(total, by_cell[number], strict=True)]
+                first = tuple(total)
+            found.append(first)
+        return found
 
     def _made(
         self,
         name: str,
         outcomes: tuple[str, ...],
-        rows: Sequence[tuple[float, ...]],
+        by_key: Sequence[tuple[float, ...]],
         low: float | None = None,
         high: float | None = None,
     ) -> Item:
-        totals = [math.fsum(column) for column in zip(*rows, strict=True)]
-        scaled = tuple(tuple(value / total for value, total in zip(row, totals, strict=True)) for row in rows)
-        return Item(name, outcomes, scaled, self._gain(scaled), low, high)
+        sums = [math.fsum(row) for row in by_key]
+        rows = tuple(
+            tuple(value / total for value, total in zip(column, sums, strict=True))
+            for column in zip(*by_key, strict=True)
+        )
+        joint = tuple(tuple(map(operator.mul, self.chances, row)) for row in rows)
+        return Item(name, outcomes, rows, joint, tuple(map(math.fsum, joint)), self._gain(rows), low, high)
 
     def _gain(self, rows: Sequence[Sequence[float]]) -> float:
         """Return the bits an item tells about the hypotheses (mutual information)."""
         gain = 0.0
+        log2 = math.log2
         for row in rows:
-            chance = math.fsum(share * value for share, value in zip(self.chances, row, strict=True))
-            for share, value in zip(self.chances, row, strict=True):
-                if value > 0.0 and share > 0.0:
-                    gain += share * value * math.log2(value / chance)
+            joint = list(map(operator.mul, self.chances, row))
+            chance = math.fsum(joint)
+            for both, value in zip(joint, row, strict=True):
+                if both > 0.0:
+                    gain += both * log2(value / chance)
         return gain
 
     def ask(self, check: Check, cost: float) -> Asked | None:
@@ -195,22 +213,17 @@ class Outlook:
     def _joint_gain(self, items: Sequence[Item]) -> float:
         rows = [[1.0] * len(self.keys)]
         for item in items:
-            rows = [
-                [one * two for one, two in zip(row, more, strict=True)] for row in rows for more in item.rows
-            ]
+            rows = [list(map(operator.mul, row, more)) for row in rows for more in item.rows]
         return self._gain(rows)
 
     def shift(self, fault: str, item: Item) -> float:
         """Return the expected size of the change of a fault's chance if ``item`` is looked at (0 to 0.5)."""
-        inside = [fault in key for key in self.keys]
-        share = math.fsum(chance for chance, has in zip(self.chances, inside, strict=True) if has)
-        total = 0.0
-        for row in item.rows:
-            joint = [chance * value for chance, value in zip(self.chances, row, strict=True)]
-            total += abs(
-                math.fsum(v for v, has in zip(joint, inside, strict=True) if has) - share * math.fsum(joint)
-            )
-        return total
+        inside = self._members.get(fault, [])
+        share = math.fsum([self.chances[number] for number in inside])
+        moved = 0.0
+        for joint, total in zip(item.joint, item.totals, strict=True):
+            moved += abs(math.fsum([joint[number] for number in inside]) - share * total)
+        return moved
 
     def _outcomes(
         self, items: Sequence[Item]
@@ -222,8 +235,8 @@ class Outlook:
         for index in product(*(range(len(item.outcomes)) for item in items)):
             row = [1.0] * len(self.keys)
             for item, place in zip(items, index, strict=True):
-                row = [value * factor for value, factor in zip(row, item.rows[place], strict=True)]
-            chance = math.fsum(share * value for share, value in zip(self.chances, row, strict=True))
+                row = list(map(operator.mul, row, item.rows[place]))
+            chance = math.fsum(map(operator.mul, self.chances, row))
             if chance < _LEAST_OUTCOME:
                 rest = [value + more for value, more in zip(rest, row, strict=True)]
             else:

@@ -17,6 +17,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from holdcold.errors import InputError, InputErrors
 
@@ -52,8 +53,7 @@ class Action:
     place: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Hypothesis:
+class Hypothesis(NamedTuple):
     """A set of causes and its chance. Without causes the machine works and nothing is spent."""
 
     causes: frozenset[str]
@@ -98,6 +98,12 @@ class Repairs:
         self._by_place = {place: tuple(rows) for place, rows in by_place.items()}
         cured = [cause for action in actions for cause in action.cures]
         self.overlap = len(set(cured)) != len(cured)
+        by_cause: dict[str, list[int]] = {}
+        for number, action in enumerate(actions):
+            for cause in action.cures:
+                by_cause.setdefault(cause, []).append(number)
+        self._by_cause = by_cause
+        self._removers: dict[frozenset[str], tuple[int, ...]] = {}
 
     def access(self, place: str, here: str, opened: frozenset[str] | set[str]) -> float:
         """Return what it costs to get to work at a place.
@@ -111,17 +117,19 @@ class Repairs:
 
     def weights(self, hypotheses: Sequence[Hypothesis]) -> list[float]:
         """Return how much chance each action bears on; a hypothesis of two causes gives half to each."""
-        shares: dict[str, float] = {}
-        for one in hypotheses:
-            for cause in one.causes:
-                shares[cause] = shares.get(cause, 0.0) + one.chance / len(one.causes)
-        found = []
-        for action in self.actions:
-            weight = 0.0
-            for cause in action.cures:
-                weight += shares.get(cause, 0.0)
-            found.append(weight)
+        found = [0.0] * len(self.actions)
+        known = self._removers
+        for causes, chance in hypotheses:
+            numbers = known[causes] if causes in known else self._removing(causes)
+            for number in numbers:
+                found[number] += chance / len(causes)
         return found
+
+    def _removing(self, causes: frozenset[str]) -> tuple[int, ...]:
+        """Return the actions that remove each of some causes, one after the other."""
+        numbers = tuple(number for cause in sorted(causes) for number in self._by_cause.get(cause, ()))
+        self._removers[causes] = numbers
+        return numbers
 
     def base_order(self, hypotheses: Sequence[Hypothesis], stand: Stand) -> list[int]:
         """Return the numbers of the useful actions in p/c order, grouped where access is shared.
@@ -172,19 +180,24 @@ class Repairs:
         stand: where the person is.
         """
         first: dict[str, int] = {}
-        for step, number in enumerate(order):
-            for cause in self.actions[number].cures:
-                first.setdefault(cause, step)
         steps = len(order)
+        for step in range(steps - 1, -1, -1):
+            for cause in self.actions[order[step]].cures:
+                first[cause] = step
         ends, cured = [0.0] * (steps + 1), [0.0] * steps
-        for one in hypotheses:
-            if not one.causes:
-                continue
-            removed = {first.get(cause, steps) for cause in one.causes}
-            ends[max(removed)] += one.chance
-            for step in removed:
+        for causes, chance in hypotheses:
+            if len(causes) == 1:  # by far the most
+                (cause,) = causes
+                step = first.get(cause, steps)
+                ends[step] += chance
                 if step < steps:
-                    cured[step] += one.chance
+                    cured[step] += chance
+            elif causes:
+                removed = {first.get(cause, steps) for cause in causes}
+                ends[max(removed)] += chance
+                for step in removed:
+                    if step < steps:
+                        cured[step] += chance
         return self._backwards(
             self._step_costs(order, stand),
             ends,
@@ -196,6 +209,9 @@ class Repairs:
         here, opened, costs = stand.here, set(stand.opened), []
         for number in order:
             action = self.actions[number]
+            if action.place == here and here in opened:
+                costs.append(action.cost)
+                continue
             costs.append(action.cost + self.access(action.place, here, opened))
             here = action.place
             opened.add(here)
@@ -247,8 +263,8 @@ def _blocks(
 
     The first block pays for getting there and grows as long as that raises its chance over cost.
     """
-    ranked = sorted(members, key=lambda number: (-weights[number] / actions[number].cost, number))
-    singles = [(weights[n] / actions[n].cost, n, [n]) for n in ranked]
+    ranked = sorted([(-weights[number] / actions[number].cost, number) for number in members])
+    singles = [(-ratio, number, [number]) for ratio, number in ranked]
     if entry <= 0.0:
         return singles
     chance, cost, head = 0.0, entry, list[int]()

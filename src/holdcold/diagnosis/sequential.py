@@ -30,7 +30,7 @@ from holdcold.errors import InputError, InputErrors
 __all__ = [
     "Action", "Advice", "Hypothesis", "OutcomePlan", "Place", "Plan", "Question", "RankedQuestion", "Repairs",
     "Stand",
-    "advise", "best_plan", "policy_plan", "posterior", "rank_questions",
+    "advise", "best_plan", "cost_with", "policy_plan", "posterior", "rank_questions",
 ]  # fmt: skip
 
 EXACT_UP_TO: Final = 12
@@ -284,6 +284,17 @@ def rank_questions(
     now = policy_plan(hypotheses, repairs, stand).cost
     ranked = [_weighed(hypotheses, question, repairs, stand, now) for question in questions]
     return tuple(sorted(ranked, key=lambda one: (round(one.cost, _TIE_DIGITS), one.id)))
+
+
+def cost_with(
+    hypotheses: Sequence[Hypothesis], question: Question, repairs: Repairs, stand: Stand
+) -> float:
+    """Return the expected total cost with one check first; its table is taken as it is.
+
+    hypotheses: what may be wrong, chances that sum to 1. question: the check. repairs: the actions.
+    stand: where the person is.
+    """
+    return _weighed(hypotheses, question, repairs, stand, 0.0).cost
 
 
 def _weighed(

@@ -6,8 +6,6 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from holdcold.diagnosis.case import Cell
-from holdcold.diagnosis.gaussian import Block, Frame
 from holdcold.diagnosis.weigh import Part, Weighed
 from holdcold.numerics.linear import cholesky
 
@@ -38,20 +36,23 @@ class Component:
     sigma: float
 
 
-def free_moments(
-    frame: Frame, block: Block, offset: int, lying: Sequence[int]
-) -> tuple[list[float], list[float]]:
+def free_moments(part: Part, offset: int, lying: Sequence[int]) -> tuple[list[float], list[float]]:
     """Return mean and sigma of every free direction of one cell, in units of its prior sigma.
 
-    offset: place of the cell in the block. lying: indices of the instruments taken to lie; their lies
+    offset: place of the cell in the part. lying: indices of the instruments taken to lie; their lies
     are integrated out.
     """
+    block, directions = part.block, part.directions
     count = len(block.pulls)
-    rows = [[column[offset] for column in row] for row in block.stiffness]
+    own = [numbers[offset] for numbers in block.which]
+    rows = [
+        [*(column[offset] for column in row), directions.squares[number]]
+        for row, number in zip(block.crosses, own, strict=True)
+    ]
     right = [column[offset] for column in block.pulls]
     for place, instrument in enumerate(lying):
-        shears = [column[offset] for column in block.lie_shears[instrument]]
-        rows.append([*shears, *(frame.gram[instrument][other] for other in lying[: place + 1])])
+        shears = [directions.shears[instrument][number] for number in own]
+        rows.append([*shears, *(part.frame.gram[instrument][other] for other in lying[: place + 1])])
         right.append(block.lie_pulls[instrument][offset])
     for index, row in enumerate(rows):
         row[index] += 1.0
@@ -70,7 +71,7 @@ def cell_moments(weighed: Weighed, part: Part, offset: int) -> list[tuple[float,
     """
     sets = sorted(weighed.configurations(part, offset), key=lambda found: -found[1])
     kept = sets[:1] + [found for found in sets[1:] if found[1] > CONFIGURATION_FLOOR]
-    return [(share, *free_moments(part.frame, part.block, offset, lying)) for lying, share in kept]
+    return [(share, *free_moments(part, offset, lying)) for lying, share in kept]
 
 
 def severities(weighed: Weighed, faults: Sequence[str]) -> dict[str, Severity]:
@@ -84,32 +85,38 @@ def severities(weighed: Weighed, faults: Sequence[str]) -> dict[str, Severity]:
             if not wanted:
                 continue
             for share, means, sigmas in cell_moments(weighed, part, offset):
-                for cell, chance, fault in wanted:
-                    found[fault] += _component(cell, fault, chance * share, means, sigmas)
+                for (fault, middle, half, place), chance in wanted.items():
+                    mean, sigma = (means[place], sigmas[place]) if place >= 0 else (0.0, 1.0)
+                    found[fault].append(Component(chance * share, middle + half * mean, half * sigma))
     limits = weighed.belief.severity_limits
     return {fault: summarise(parts, *limits[fault]) for fault, parts in found.items() if parts}
 
 
-def _wanted(weighed: Weighed, first: int, floors: Mapping[str, float]) -> list[tuple[Cell, float, str]]:
-    """Return the faults of a set of twins that shape a band: cell, its chance, fault."""
-    found = []
-    for index in weighed.belief.twins[first]:
-        cell, chance = weighed.belief.problem.cells[index], weighed.cells[index]
-        found += [(cell, chance, fault) for fault in cell.hypothesis if chance >= floors.get(fault, math.inf)]
+_Wanted = tuple[str, float, float, int]
+"""A fault, middle and half-width of its severity, and its place among the free directions or -1."""
+
+
+def _wanted(weighed: Weighed, first: int, floors: Mapping[str, float]) -> dict[_Wanted, float]:
+    """Return the severities a set of twins gives the band of each fault, with the chance of each."""
+    found: dict[_Wanted, float] = {}
+    least = min(floors.values(), default=math.inf)
+    belief = weighed.belief
+    if weighed.sets[first] < least:
+        return found
+    for index in belief.twins[first]:
+        chance = weighed.cells[index]
+        if chance < least:
+            continue
+        cell = belief.problem.cells[index]
+        place = 0
+        for fault, middle, half in zip(cell.hypothesis, cell.severity, cell.half_widths, strict=True):
+            if middle is None:
+                continue
+            if chance >= floors.get(fault, math.inf):
+                key = (fault, middle, half, belief.slope_places[index][place])
+                found[key] = found.get(key, 0.0) + chance
+            place += 1
     return found
-
-
-def _component(
-    cell: Cell, fault: str, weight: float, means: Sequence[float], sigmas: Sequence[float]
-) -> list[Component]:
-    """Severity of ``fault`` in one cell as a normal; none when it has no severity there."""
-    direction = cell.direction(fault)
-    place = cell.hypothesis.index(fault)
-    middle = cell.severity[place]
-    if direction is None or middle is None:
-        return []
-    half = cell.half_widths[place]
-    return [Component(weight, middle + half * means[direction], half * sigmas[direction])]
 
 
 def summarise(components: Sequence[Component], lowest: float, highest: float) -> Severity:

@@ -8,23 +8,24 @@ everything listed fits badly.
 
 from __future__ import annotations
 
+import itertools
 import math
+import operator
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from holdcold.diagnosis.belief import Belief
+from holdcold.diagnosis.belief import Belief, Group
 from holdcold.diagnosis.case import NOT_LISTED, HypothesisKey
 from holdcold.diagnosis.gaussian import (
     Block,
-    CellLies,
     Column,
+    Directions,
     Frame,
     Free,
     Lies,
-    PairScore,
-    Rider,
     anchored_promise,
-    cell_rows,
+    cell_lies,
+    instrument_pairs,
     integrate_slopes,
     log_mixture,
     pair_lies,
@@ -42,6 +43,10 @@ SCREEN_NATS = 16.0
 Against working out every pair the chances moved by 7e-6 at most (total variation; 348 random cases of
 7 to 876 cells, up to two liars)."""
 
+_FIRST_TRIED = 16
+_TRIED_AT_ONCE = 5
+"""Most instruments for which working out every pair is cheaper than asking which may matter."""
+
 TRACE = 1e-10
 """Cells with less chance than this are left out when the lies are added up."""
 
@@ -53,14 +58,15 @@ Configuration = tuple[tuple[int, ...], float]
 class Part:
     """One block of cells, weighed.
 
-    indices: of its cells in ``Problem.cells``, the first of each set of twins. free: the block with its
-    free directions integrated.
+    indices: of its cells in ``Problem.cells``, the first of each set of twins. directions: what
+    ``block.which`` counts. free: the block with its free directions integrated.
     bases: log joint of each cell and its twins with no lie. lies: what each single lie would do.
     wide, wide_lies: log joint of each cell under the wide covariance of *not listed*, lies included.
     """
 
     indices: tuple[int, ...]
     frame: Frame
+    directions: Directions
     block: Block
     free: Free
     bases: Column
@@ -78,7 +84,8 @@ class Weighed:
     of a set of twins, the chance of all of them.
     log_evidence: log of the probability density of all the evidence [nats].
     mixtures: per first cell the log of the sum over lie configurations, relative to no lie.
-    pairs: pairs of lies that were tried, by cell: (one, other, log share relative to no lie).
+    pairs: per first cell where pairs of lies were tried, the log share of each of ``instrument_pairs``,
+    relative to no lie.
     """
 
     belief: Belief
@@ -88,7 +95,7 @@ class Weighed:
     log_evidence: float
     parts: tuple[Part, ...]
     mixtures: Column
-    pairs: dict[int, list[PairScore]]
+    pairs: dict[int, tuple[float, ...]]
 
     def chances(self) -> dict[HypothesisKey, float]:
         """Chance of every hypothesis, *not listed* included."""
@@ -104,8 +111,10 @@ class Weighed:
         yield (), math.exp(-mixture)
         for instrument, column in enumerate(part.lies.scores):
             yield (instrument,), math.exp(column[offset] - mixture)
-        for one, other, score in self.pairs.get(index, ()):
-            yield (one, other), math.exp(score - mixture)
+        if index in self.pairs:
+            named = instrument_pairs(self.belief.log_odds)
+            for pair, score in zip(named, self.pairs[index], strict=True):
+                yield pair, math.exp(score - mixture)
 
     def lying(self) -> list[float]:
         """Chance that each instrument of the belief is far off."""
@@ -118,9 +127,10 @@ class Weighed:
             for instrument, found in enumerate(terms):
                 found += _shares(chances, part.lies.scores[instrument], mixtures)
                 found += _shares(unlisted, part.wide_lies.scores[instrument], part.wide_mixture)
-        for index, pairs in self.pairs.items():
+        named = instrument_pairs(self.belief.log_odds)
+        for index, scores in self.pairs.items():
             if self.sets[index] > TRACE:
-                for one, other, score in pairs:
+                for (one, other), score in zip(named, scores, strict=True):
                     share = self.sets[index] * math.exp(score - self.mixtures[index])
                     terms[one].append(share)
                     terms[other].append(share)
@@ -142,7 +152,7 @@ def weigh(belief: Belief) -> Weighed:
     Raises InputError when the evidence is impossible under every hypothesis, *not listed* included.
     """
     parts = tuple(
-        _part(belief, group.frame, indices, block)
+        _part(belief, group, indices, block)
         for group in belief.groups
         for indices, block in group.blocks
     )
@@ -168,70 +178,98 @@ def weigh(belief: Belief) -> Weighed:
 def _shared_out(belief: Belief, sets: dict[int, float]) -> Column:
     """Return the chance of every cell: a set of twins shares its chance by prior and discrete evidence."""
     cells = [0.0] * len(belief.problem.cells)
+    shares = belief.sets.shares
     for first, chance in sets.items():
-        twins = belief.twins[first]
-        if len(twins) == 1:
-            cells[first] = chance
-            continue
-        logs = [belief.log_priors[twin] + belief.log_terms[twin] for twin in twins]
-        total = log_sum(logs)
-        for twin, value in zip(twins, logs, strict=True):
-            cells[twin] = chance * math.exp(value - total) if total > -math.inf else 0.0
+        for twin in belief.twins[first]:
+            cells[twin] = chance * shares[twin]
     return cells
 
 
-def _part(belief: Belief, frame: Frame, indices: tuple[int, ...], block: Block) -> Part:
-    count = len(belief.observations)
-    free = integrate_slopes(block, list(map(Rider, block.lie_pulls, block.lie_shears)))
+def _part(belief: Belief, group: Group, indices: tuple[int, ...], block: Block) -> Part:
+    frame, count = group.frame, len(belief.observations)
+    free = integrate_slopes(block, group.directions, block.lie_riders(group.directions))
     wide_lies = single_lies(frame, free, belief.log_odds, NOT_LISTED_WIDENING)
     wide_mixture = log_mixture(wide_lies.scores, len(indices))
     norm = frame.log_norm
     wide_norm = norm - 0.5 * count * math.log(NOT_LISTED_WIDENING)
-    bases, wide = [], []
-    for offset, index in enumerate(indices):
-        own = -free.half_log_det[offset] - count * math.log(belief.problem.cells[index].sigma_scale)
-        fit = 0.5 * free.fit[offset]
-        prior, joint = _of_twins(belief, index)
-        bases.append(own + norm - fit + joint)
-        wide.append(own + prior + wide_norm - fit / NOT_LISTED_WIDENING + wide_mixture[offset])
+    scales = [count * math.log(belief.problem.cells[index].sigma_scale) for index in indices]
+    owns = [-half - scale for half, scale in zip(free.half_log_det, scales, strict=True)]
+    priors, joints = belief.sets.priors, belief.sets.joints
+    bases = [
+        own + norm - 0.5 * fit + joints[index]
+        for own, fit, index in zip(owns, free.fit, indices, strict=True)
+    ]
+    share = 0.5 / NOT_LISTED_WIDENING
+    wide = [
+        own + priors[index] + wide_norm - share * fit + mixture
+        for own, fit, index, mixture in zip(owns, free.fit, indices, wide_mixture, strict=True)
+    ]
     lies = single_lies(frame, free, belief.log_odds)
-    return Part(indices, frame, block, free, bases, lies, wide, wide_lies, wide_mixture)
+    return Part(
+        indices, frame, group.directions, block, free, bases, lies, wide, wide_lies, wide_mixture
+    )
 
 
-def _of_twins(belief: Belief, first: int) -> tuple[float, float]:
-    """Return the log of the prior mass of a set of twins, without and with the discrete evidence."""
-    twins = belief.twins[first]
-    if len(twins) == 1:
-        return belief.log_priors[first], belief.log_priors[first] + belief.log_terms[first]
-    prior = log_sum(belief.log_priors[twin] for twin in twins)
-    return prior, log_sum(belief.log_priors[twin] + belief.log_terms[twin] for twin in twins)
-
-
-def _mixtures(belief: Belief, parts: Sequence[Part]) -> tuple[Column, dict[int, list[PairScore]]]:
+def _mixtures(belief: Belief, parts: Sequence[Part]) -> tuple[Column, dict[int, tuple[float, ...]]]:
     """Sum over lie configurations in every cell, pairs only where the screen lets them matter."""
     mixtures = [0.0] * len(belief.problem.cells)
-    hopes = []
+    hopes: list[tuple[float, int, int]] = []
     best = -math.inf
-    for part in parts:
+    for number, part in enumerate(parts):
         singles = log_mixture(part.lies.scores, len(part.indices))
-        for index, base, mixture in zip(part.indices, part.bases, singles, strict=True):
+        for index, mixture in zip(part.indices, singles, strict=True):
             mixtures[index] = mixture
-            best = max(best, base + mixture)
+        best = max(best, *map(operator.add, part.bases, singles))
         promises = pair_promise(part.frame, part.free, part.lies, belief.log_odds)
-        rows = zip(promises, part.indices, part.bases, cell_rows(part.free, part.lies), strict=False)
-        hopes += [(base + promise, index, base, part.frame, row) for promise, index, base, row in rows]
+        if promises:
+            hopes += zip(map(operator.add, part.bases, promises), itertools.repeat(number), itertools.count())
     # The most promising first: what they turn out to be worth raises the bar for the others.
-    hopes.sort(key=lambda hope: (-hope[0], hope[1]))
-    pairs = {}
-    for hope, index, base, frame, row in hopes:
-        if hope <= best - SCREEN_NATS:
-            break
-        cell = CellLies(*row)
-        if base + anchored_promise(frame, cell, belief.log_odds) > best - SCREEN_NATS:
-            pairs[index] = pair_lies(frame, cell, belief.log_odds)
-            mixtures[index] = log_sum([mixtures[index], *(score for _, _, score in pairs[index])])
-            best = max(best, base + mixtures[index])
+    hopes = sorted(hope for hope in hopes if hope[0] > best - SCREEN_NATS)
+    hopes.reverse()
+    pairs: dict[int, tuple[float, ...]] = {}
+    for start, end in ((0, _FIRST_TRIED), (_FIRST_TRIED, len(hopes))):
+        chosen: dict[int, list[int]] = {}
+        for hope, number, offset in hopes[start:end]:
+            if hope > best - SCREEN_NATS:
+                chosen.setdefault(number, []).append(offset)
+        for number, offsets in chosen.items():
+            best = max(best, _with_pairs(belief, parts[number], offsets, best - SCREEN_NATS, mixtures, pairs))
     return mixtures, pairs
+
+
+def _with_pairs(
+    belief: Belief,
+    part: Part,
+    offsets: Sequence[int],
+    bar: float,
+    mixtures: Column,
+    pairs: dict[int, tuple[float, ...]],
+) -> float:
+    """Add the pairs of lies to ``mixtures`` and ``pairs`` of some cells; return the best joint among them.
+
+    bar: log joint below which a pair does not matter. Where there are many pairs, each cell is asked first
+    what its likeliest liars promise.
+    """
+    if len(belief.log_odds) > _TRIED_AT_ONCE:
+        offsets = [
+            offset
+            for offset in offsets
+            if part.bases[offset]
+            + anchored_promise(part.frame, cell_lies(part.free, part.lies, offset), belief.log_odds)
+            > bar
+        ]
+    if not offsets:
+        return -math.inf
+    columns = pair_lies(part.frame, part.free, part.lies, belief.log_odds, offsets)
+    singles = [[column[offset] for offset in offsets] for column in part.lies.scores]
+    best = -math.inf
+    rows = zip(*columns, strict=True)
+    for offset, mixture, row in zip(offsets, log_mixture([*singles, *columns], len(offsets)), rows, strict=True):
+        index = part.indices[offset]
+        mixtures[index] = mixture
+        pairs[index] = row
+        best = max(best, part.bases[offset] + mixture)
+    return best
 
 
 def _log_configurations(log_odds: Sequence[float], most: int) -> float:
