@@ -102,7 +102,7 @@ def drawn_truth(name: str, draw: random.Random) -> Truth:
     )
     usual = normal(resolved, conditions_of(_situation(truth), resolved)).point.readings
     astray = {
-        place: draw.gauss(0.0, model_sigma(place, value))
+        place: draw.gauss(0.0, model_sigma(place, value, device=design.expansion))
         for place, value in usual.items()
         if place not in INPUTS
     }

@@ -3,37 +3,66 @@
     python -m benchmarks.truth.study build/truth/development.jsonl.gz --evidence careful
 
 Evidence: ``brief`` is the two walk-rounds, air pairs, clamps, gauges and amps; ``careful`` adds what a
-careful technician does next, by what the walk-rounds showed (``evidence``).
+careful technician does next, by what the walk-rounds showed (``evidence``); ``guided`` adds to the brief
+ones the checks the diagnosis itself asks for, one after the other, until it says that it is enough to act
+or a dozen are done.
 """
 
 from __future__ import annotations
 
 import argparse
 import time
+from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from benchmarks.truth import report
 from benchmarks.truth.calls import Call
+from benchmarks.truth.costs import ANSWERED
 from benchmarks.truth.evidence import brief_checks, careful_checks, evidence, resolved_card
 from benchmarks.truth.store import CACHE, append, load, rows
 
 from holdcold.diagnosis.case import NONE
+from holdcold.diagnosis.evidence import SightingEvidence
 from holdcold.diagnosis.find import Finding, find
 from holdcold.errors import HoldcoldError
 
 LEVELS = {"brief": brief_checks, "careful": careful_checks}
+GUIDED = "guided"
 _KEPT = 0.002
+_GUIDED_CHECKS = 12
 
 
 def diagnose(call: Call, level: str) -> dict[str, Any]:
     """Return what the diagnosis says of one call, beside the truth."""
     began = time.perf_counter()
     try:
-        finding = find(resolved_card(call), evidence(call, LEVELS[level](call)))
+        finding = guided(call) if level == GUIDED else seen_by(call, LEVELS[level](call))
     except HoldcoldError as problem:
         return {**truth_of(call), "failed": f"{type(problem).__name__}: {problem}"}
     return {**truth_of(call), **said(finding), "seconds": round(time.perf_counter() - began, 3)}
+
+
+def seen_by(call: Call, checks: Iterable[str]) -> Finding:
+    """Return what the diagnosis says of a call after these checks."""
+    found = evidence(call, checks)
+    known = {one.id for one in found.sightings}
+    gates = tuple(SightingEvidence(name, "yes") for name in ANSWERED if name not in known)
+    return find(resolved_card(call), replace(found, sightings=(*found.sightings, *gates)))
+
+
+def guided(call: Call) -> Finding:
+    """Return what the diagnosis says after the brief checks and those it then asks for."""
+    done = list(brief_checks(call))
+    finding = seen_by(call, done)
+    for _ in range(_GUIDED_CHECKS):
+        wanted = [one.id for one in finding.step.ranked if one.id not in done]
+        if finding.step.enough or not wanted:
+            break
+        done.append(wanted[0])
+        finding = seen_by(call, done)
+    return finding
 
 
 def truth_of(call: Call) -> dict[str, Any]:
@@ -78,7 +107,7 @@ def main() -> None:
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     parser.add_argument("calls", type=Path)
-    parser.add_argument("--evidence", choices=sorted(LEVELS), default="careful")
+    parser.add_argument("--evidence", choices=sorted((*LEVELS, GUIDED)), default="careful")
     parser.add_argument("--first", type=int, default=0, help="only the first calls of the file")
     parser.add_argument("--out", type=Path)
     args = parser.parse_args()

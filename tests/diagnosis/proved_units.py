@@ -91,7 +91,7 @@ class Proved:
             variance = max(1.0 - float(weights @ alike[:-1, -1]), 0.0)
         error = self.rng.gauss(mean, math.sqrt(variance))
         known.append((ambient_k, box_k, error))
-        return value + error * model_sigma(place, value)
+        return value + error * model_sigma(place, value, device=self.unit.design.expansion)
 
     def visit(self, date: str, ambient_k: float, box_k: float, places: tuple[str, ...] = PLACES) -> Visit:
         """Return the readings of one visit."""

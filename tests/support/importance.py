@@ -108,7 +108,8 @@ class Sampler:
         """Return the readings that sightings follow from, each with the model's own error of it."""
         found = {}
         for seen in self.case.sightings:
-            rule = self.case.catalogue.sighting(seen.id).from_reading
+            sighting = self.case.catalogue.sighting(seen.id)
+            rule = sighting.from_reading or sighting.turn
             if rule is not None and rule.reading in self.usual:
                 found[rule.reading] = self.case.normal.readings[rule.reading].model_sigma
         return found
@@ -412,6 +413,13 @@ class Sampler:
             if sighting.from_reading is not None and sighting.from_reading.reading in pool.hidden:
                 shown = self._shown(seen.id, at, pool.hidden[sighting.from_reading.reading])
                 chance = np.where(np.isnan(shown), chance, shown)
+            turn = sighting.turn
+            if turn is not None and turn.reading in pool.hidden and at in (0, sighting.values.index(turn.to)):
+                usual = self._by_level(key, names, seen.id, 0, levels)
+                spread = self._hidden[turn.reading]
+                share = np.array([turn.share(value, spread) for value in pool.hidden[turn.reading]])
+                share = np.where(np.isnan(share), 0.0, share)
+                chance = chance - share * usual if at == 0 else chance + share * usual
             total = total + np.log(chance)
         return total
 

@@ -197,7 +197,8 @@ def _readings(
     for place in wanted:
         if place not in point.readings:
             continue
-        true = point.readings[place] + draw.gauss(0.0, model_sigma(place, point.readings[place]))
+        usual = point.readings[place]
+        true = usual + draw.gauss(0.0, model_sigma(place, usual, device=resolved.design.expansion))
         raw = ReadingEvidence(place, true)
         kind = instrument_class(raw, book)
         name = instrument_name(raw, kind, book.place(place).dimension)
@@ -230,5 +231,8 @@ def _sightings(
                 chances = sighting.chances_at(point.readings[rule.reading])
             else:
                 chances = book.sighting_chances(name, levels, facts.get("application", ""))
+                if sighting.turn is not None and sighting.turn.reading in point.readings:
+                    share = sighting.turn.share(point.readings[sighting.turn.reading])
+                    chances = sighting.turned(chances, share)
             found.append(SightingEvidence(name, draw.choices(sighting.values, chances)[0]))
     return tuple(found)

@@ -104,7 +104,11 @@ _UNMOVED = {
 
 def _readings(fault: Fault) -> str:
     if not fault.has_physics:
-        return f"## What the gauges do\n\n{_UNMOVED[fault.axis]}"
+        free = ""
+        if fault.loose:
+            places = ", ".join(f"`{place}`" for way in fault.loose for place in way)
+            free = f" Under this fault these readings are free, and may be off either way: {places}."
+        return f"## What the gauges do\n\n{_UNMOVED[fault.axis]}{free}"
     words = (
         f"Computed from the balances of the [reference units](../faults.md#reference-units) with "
         f"{directions.severity_words(fault)}. {directions.UP} higher, {directions.DOWN} lower, "

@@ -94,7 +94,7 @@ HABITS: Final = MappingProxyType(
             set_point=Default(fahrenheit(-10.0), 3.0, AHRI_1250),
             coil_td=_difference(10.0, 2.0, AHRI_1250 + ": -10 F air, -20 F suction dew", 4.0, 30.0),
             split=_difference(
-                18.0, 6.0, PRACTICE + ": about 15 F of large condensers, 20 F and more of packaged ones", 6.0, 50.0
+                18.0, 6.0, PRACTICE + ": about 15 F, 20 F and more of packaged machines", 6.0, 50.0
             ),
             superheat=_difference(6.5, 1.5, PRACTICE + ": 6 to 8 F for freezers", 3.0, 25.0),
             suction_drop=_difference(

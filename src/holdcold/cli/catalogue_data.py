@@ -24,6 +24,7 @@ def fault_data(book: Catalogue, fault: Fault) -> dict[str, Any]:
         "group": fault.group,
         "applies_to": _conditions(fault.applies_to),
         "unmoved": list(fault.unmoved),
+        "loose": [dict(way) for way in fault.loose],
         "intermittent": fault.intermittent,
         "duty": list(fault.duty) if fault.duty else None,
         "mean_duty": fault.mean_duty,

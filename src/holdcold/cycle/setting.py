@@ -75,8 +75,8 @@ def apply(unit: Unit, conditions: Conditions, faults: Faults) -> Setting:
 
     Ice takes airflow first; by insulating the fins it takes a little conductance besides, the open share
     to the power 0.2 (from memory: frosting tests of finned coils lose a fifth to a third of conductance
-    while airflow falls by more than half). Circuits that get no refrigerant let their air through uncooled. A dirty
-    condenser loses the same share of air and conductance.
+    while airflow falls by more than half). Circuits that get no refrigerant let their air through
+    uncooled. A dirty condenser loses the same share of air and conductance.
     """
     coil_lost = 1.0 - (1.0 - faults.coil_air) * (1.0 - faults.coil_ice)
     coil_air, coil_ua = air_factors(coil_lost)

@@ -97,8 +97,8 @@ class Belief:
     instruments: ids in order of first use. log_odds: log prior odds that each one lies.
     severity_limits: least and greatest severity of each fault over all its cells.
     twins: by the first of them, all cells that predict the same; their readings are weighed once.
-    slope_places: per cell, for each of its slopes, its number among the free directions of its block; -1 for a
-    slope that moves nothing.
+    slope_places: per cell, for each of its slopes, its number among the free directions of its block; -1
+    for a slope that moves nothing.
     sets: what prior and discrete evidence say of the sets of twins.
     """
 

@@ -245,7 +245,8 @@ def _sum_of_effects(
         return left
     if left == usual:
         return right
-    return {name: value + right[name] - usual[name] for name, value in left.items() if name in right and name in usual}
+    known = (name for name in left if name in right and name in usual)
+    return {name: left[name] + right[name] - usual[name] for name in known}
 
 
 def as_cell(

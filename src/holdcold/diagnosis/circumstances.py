@@ -1,4 +1,4 @@
-"""State of the machine, complaint and trend of the box as evidence: dated tables, and cooling against load."""
+"""State of the machine, complaint and trend of the box as evidence: dated tables, cooling against load."""
 
 from __future__ import annotations
 

@@ -11,6 +11,7 @@ from holdcold.diagnosis.find import Finding
 from holdcold.diagnosis.posterior import Suspect
 from holdcold.diagnosis.questions import Asked, Item
 from holdcold.diagnosis.sequential import RankedQuestion
+from holdcold.diagnosis.severity import Severity
 
 _LEAST_SUSPECT = 0.01
 _MOST_SUSPECTS = 8
@@ -52,6 +53,14 @@ def _suspects(finding: Finding) -> list[dict[str, Any]]:
     return sorted(rows, key=lambda row: (-round(row["chance"], 6), row["fault"]))
 
 
+def _within(finding: Finding, fault: str, severity: Severity) -> dict[str, float]:
+    """Return mean and band of a severity, kept inside what the fault can have."""
+    ladder = finding.case.hypotheses.ladders[fault]
+    least, most = ladder.nodes[0] - ladder.halves[0], ladder.nodes[-1] + ladder.halves[-1]
+    found = {"mean": severity.mean, "low": severity.low, "high": severity.high}
+    return {name: min(max(value, least), most) for name, value in found.items()}
+
+
 def _suspect(finding: Finding, one: Suspect, reasons: Explanation | None) -> dict[str, Any]:
     fault = finding.case.hypotheses.faults[one.fault]
     group = finding.case.catalogue.group_of(one.fault, finding.case.facts)
@@ -64,7 +73,7 @@ def _suspect(finding: Finding, one: Suspect, reasons: Explanation | None) -> dic
         "words": in_words(chance),
         "severity": None
         if severity is None
-        else {"mean": severity.mean, "low": severity.low, "high": severity.high, "unit": fault.unit},
+        else {**_within(finding, one.fault, severity), "unit": fault.unit},
         "why": [_reason(reason) for reason in reasons.why()] if reasons else [],
         "against": [_reason(reason) for reason in reasons.against()] if reasons else [],
         "because": fault.because,

@@ -17,7 +17,7 @@ from holdcold.diagnosis.case import (
     Observation,
     Problem,
 )
-from holdcold.diagnosis.catalogue import NOT_LOOKED, Catalogue, FromReading, Sighting
+from holdcold.diagnosis.catalogue import NOT_LOOKED, Catalogue, Fault, FromReading, Sighting
 from holdcold.diagnosis.catalogue.book import known_state
 from holdcold.diagnosis.cells import GridCell, as_cell, grid
 from holdcold.diagnosis.circumstances import circumstances
@@ -38,6 +38,9 @@ _TOLD = ("user_story", "logger_trace")
 _UNSTEADY_MINUTES = 10.0
 _UNSTEADY_SCALE = 2.5
 _CYCLING_SCALE = 1.7
+_BY_SHARE = ("suction_pa", "discharge_pa", "compressor_a", "compressor_w")
+"""Places whose looseness is told as a share of their usual value."""
+
 _GUESSED_AMBIENT_K = 6.0
 _GUESSED_BOX_K = 2.5
 _MEASURED_AIR_K = 0.5
@@ -183,8 +186,26 @@ def _engine_cells(
     usual = case.predictor.healthy().readings
     cycling = case.evidence.situation.state == "cycling"
     scale = _UNSTEADY_SCALE if case.unsteady_minutes else _CYCLING_SCALE if cycling else 1.0
-    loose = _loose_at_rest(case)
-    return tuple(as_cell(cell, case.places, usual, scale, likelihoods.of(cell), loose) for cell in cells)
+    rest = _loose_at_rest(case)
+    faults = case.hypotheses.faults.items()
+    free = {name: _loose_by_fault(fault, usual) for name, fault in faults if fault.loose}
+    found = []
+    for cell in cells:
+        loose = [*rest, *(way for name in cell.key if name in free for way in free[name])]
+        found.append(as_cell(cell, case.places, usual, scale, likelihoods.of(cell), loose))
+    return tuple(found)
+
+
+def _loose_by_fault(fault: Fault, usual: Mapping[str, float]) -> list[dict[str, float]]:
+    """Return the ways in which readings are free under a fault, in SI."""
+    return [
+        {
+            place: sigma * usual[place] if place.startswith(_BY_SHARE) else sigma
+            for place, sigma in way.items()
+            if place in usual
+        }
+        for way in fault.loose
+    ]
 
 
 def _loose_at_rest(case: Case) -> list[dict[str, float]]:
@@ -242,7 +263,8 @@ class _Asked:
 
     told: whether a fault that is away now shows all the same. touched: the faults that bear on it. state:
     of the compressor as known apart from it. spread: one sigma of the reading it follows from, by what
-    card and model leave open. by_levels, by_reading: chances of its values, filled as they are asked for.
+    card and model leave open. by_levels, by_reading, turned: chances of its values, filled as they are
+    asked for.
     """
 
     sighting: Sighting
@@ -252,6 +274,7 @@ class _Asked:
     spread: float
     by_levels: dict[tuple[tuple[str, float], ...], tuple[float, ...]]
     by_reading: dict[tuple[float, float], tuple[float, ...]]
+    turned: dict[tuple[tuple[tuple[str, float], ...], float], tuple[float, ...]]
 
 
 class SightingLikelihoods:
@@ -340,12 +363,19 @@ class SightingLikelihoods:
         if key not in asked.by_levels:
             book = self._case.catalogue
             asked.by_levels[key] = book.sighting_chances(name, dict(key), self._freezer, asked.state)
-        return asked.by_levels[key]
+        turn = asked.sighting.turn
+        if turn is None or not self._running or turn.reading not in cell.mean:
+            return asked.by_levels[key]
+        reading = cell.mean[turn.reading]
+        if (key, reading) not in asked.turned:
+            share = turn.share(reading, asked.spread)
+            asked.turned[key, reading] = asked.sighting.turned(asked.by_levels[key], share)
+        return asked.turned[key, reading]
 
     def chances_of(self, name: str, cells: Sequence[GridCell]) -> list[tuple[float, ...]]:
         """Return ``chances`` under each of ``cells``; the same object where it is the same row."""
         asked = self._asked.get(name) or self._ask(name)
-        if asked.sighting.from_reading is not None:
+        if asked.sighting.from_reading is not None or asked.sighting.turn is not None:
             return [self.chances(name, cell) for cell in cells]
         untouched = asked.touched.isdisjoint
         usual = next((self.chances(name, cell) for cell in cells if untouched(cell.key)), ())
@@ -355,10 +385,10 @@ class SightingLikelihoods:
         """Prepare a sighting: what of a cell its chances depend on."""
         sighting = self._case.catalogue.sighting(name)
         touched = frozenset((*sighting.given, *sighting.given_off, *sighting.given_running))
-        rule = sighting.from_reading
+        rule = sighting.from_reading or sighting.turn
         band = self._case.normal.readings.get(rule.reading) if rule else None
         spread = math.hypot(band.card_sigma, band.model_sigma) if band else 0.0
-        asked = _Asked(sighting, name in _TOLD, touched, self._state(name), spread, {}, {})
+        asked = _Asked(sighting, name in _TOLD, touched, self._state(name), spread, {}, {}, {})
         self._asked[name] = asked
         return asked
 

@@ -263,8 +263,8 @@ def _with_pairs(
     columns = pair_lies(part.frame, part.free, part.lies, belief.log_odds, offsets)
     singles = [[column[offset] for offset in offsets] for column in part.lies.scores]
     best = -math.inf
-    rows = zip(*columns, strict=True)
-    for offset, mixture, row in zip(offsets, log_mixture([*singles, *columns], len(offsets)), rows, strict=True):
+    rows, sums = zip(*columns, strict=True), log_mixture([*singles, *columns], len(offsets))
+    for offset, mixture, row in zip(offsets, sums, rows, strict=True):
         index = part.indices[offset]
         mixtures[index] = mixture
         pairs[index] = row

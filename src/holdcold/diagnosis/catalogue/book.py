@@ -352,6 +352,7 @@ def _check_references(book: Catalogue, problems: list[InputError]) -> None:
         at.check_names("repair.proof", [fault.repair.proof], book.checks)
         at.check_names("cautions", fault.cautions, book.cautions)
         at.check_names("unmoved", fault.unmoved, book.places)
+        at.check_names("loose", [place for way in fault.loose for place in way], book.places)
         at.check_names("group", [fault.group] if fault.group else [], book.groups)
     for check in book.checks.values():
         at = Table(f"checks.toml check {check.id}", {}, problems)
@@ -388,6 +389,8 @@ def _check_sightings(book: Catalogue, problems: list[InputError]) -> None:
         at = Table(f"sightings.toml sighting {sighting.id}", {}, problems)
         if sighting.from_reading is not None:
             at.check_names("from_cycle.reading", [sighting.from_reading.reading], book.places)
+        if sighting.turn is not None:
+            at.check_names("turns.reading", [sighting.turn.reading], book.places)
         if sighting.informs and not book.checks_that_yield(sighting.id):
             at.complain("id", sighting.id, "a sighting that some check answers", "Name it in checks.toml.")
     for place in book.places.values():

@@ -21,6 +21,7 @@ from holdcold.diagnosis.catalogue.rows import (
     Repair,
     Rows,
     Sighting,
+    Turn,
 )
 from holdcold.diagnosis.catalogue.table import Table
 from holdcold.diagnosis.catalogue.words import (
@@ -103,6 +104,10 @@ def read_fault(row: Table, sources: Sources) -> Fault:
         group=row.text("group", ""),
         applies_to=row.conditions("applies_to"),
         unmoved=row.texts("unmoved"),
+        loose=tuple(
+            {place: way.number(place, -_MOST, _MOST) for place in way.names()}
+            for way in row.rows("loose", name="")
+        ),
         duty=duty,
         presence=presence,
         because=row.text("because"),
@@ -343,6 +348,7 @@ def read_sighting(
         combine=row.choice("combine", COMBINATIONS, "worst"),
         lasting=row.flag("lasting", False),
         from_reading=_from_reading(row, values),
+        turn=_turn(row, values),
         informs=informs,
         applies_to=row.conditions("applies_to"),
         source=source_of(row, sources),
@@ -374,6 +380,22 @@ def _from_reading(row: Table, values: Sequence[str]) -> FromReading | None:
     rule = FromReading(inner.text("reading"), order, thresholds, widths)
     inner.finish()
     return rule
+
+
+def _turn(row: Table, values: Sequence[str]) -> Turn | None:
+    """Return how the usual answer turns into another as a reading rises, or None."""
+    inner = row.table("turns")
+    if not inner.names():
+        return None
+    turn = Turn(
+        inner.text("reading"),
+        inner.choice("to", values[1:]),
+        inner.number("threshold", -_MOST, _MOST),
+        inner.number("width", 1e-9, _MOST),
+        inner.number("most", 0.0, 1.0),
+    )
+    inner.finish()
+    return turn
 
 
 def _spelled_out(given: Table, count: int, faults: Sequence[Fault]) -> Rows:

@@ -99,6 +99,8 @@ class Fault:
     per: what the severity comes in whole pieces of (``"coil_fans"``), or empty.
     leads_to: a shared effect, ``"coil_ice"`` or empty. group: faults no permitted check separates, or empty.
     unmoved: places whose reading stays as on a healthy machine although the axis moves it.
+    loose: ways in which the readings are free under it that no severity tells: per way, place to one
+    sigma, a share of the usual value for pressures, amps and watts, else [unit of the place].
     duty: Beta prior (alpha, beta) of the share of time it is there, for a fault that may come and go;
     None for one that stays until it is mended. presence: when it comes and goes, in words.
     because, kills: what would support it, what would rule it out, in words.
@@ -118,6 +120,7 @@ class Fault:
     group: str
     applies_to: Conditions
     unmoved: tuple[str, ...]
+    loose: tuple[Mapping[str, float], ...]
     duty: tuple[float, float] | None
     presence: str
     because: str
@@ -197,6 +200,26 @@ class FromReading:
     widths: tuple[float, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """How the usual answer of a sighting turns into another where a predicted reading is high.
+
+    reading: id of the place. to: the other value. threshold: reading where half of it has turned, width:
+    one sigma of that border [unit of the reading]. most: share of the usual answer that can turn.
+    """
+
+    reading: str
+    to: str
+    threshold: float
+    width: float
+    most: float
+
+    def share(self, reading_si: float, spread_si: float = 0.0) -> float:
+        """Return the share that has turned at a reading known to one sigma ``spread_si``, both [SI]."""
+        away = (reading_si - self.threshold) / math.hypot(self.width, spread_si)
+        return self.most * 0.5 * math.erfc(-away / math.sqrt(2.0))
+
+
 Rows = Mapping[str, tuple[tuple[float, ...], tuple[float, ...]]]
 """Fault to chances of the values of a sighting, at the mildest and the worst severity."""
 
@@ -213,7 +236,9 @@ class Sighting:
     ``given`` that hold while it is known to run: all but those of faults that stop it.
     combine: ``"worst"`` or ``"product"``. lasting: whether an intermittent fault shows here also while it
     is absent (a burnt lug, a setting, a wet indicator, what a logger kept).
-    from_reading: how it follows from a predicted reading, or None. informs: False for a guard's condition.
+    from_reading: how it follows from a predicted reading, or None. turn: how its first value gives way to
+    another where a predicted reading is high, whatever the fault, or None. informs: False for a guard's
+    condition.
     """
 
     id: str
@@ -232,6 +257,7 @@ class Sighting:
     combine: str
     lasting: bool
     from_reading: FromReading | None
+    turn: Turn | None
     informs: bool
     applies_to: Conditions
     source: str
@@ -240,6 +266,17 @@ class Sighting:
         """Return ``chances`` of the values after the chance of a wrong answer is spread over all of them."""
         floor = self.error / len(self.values)
         return tuple((1.0 - self.error) * chance + floor for chance in chances)
+
+    def turned(self, chances: Sequence[float], share: float) -> tuple[float, ...]:
+        """Return ``chances`` with a share of the first value given to the one it turns into."""
+        if self.turn is None or share <= 0.0:
+            return tuple(chances)
+        to = self.values.index(self.turn.to)
+        moved = share * chances[0]
+        return tuple(
+            value - moved if place == 0 else value + moved if place == to else value
+            for place, value in enumerate(chances)
+        )
 
     def chances_at(self, reading_si: float) -> tuple[float, ...]:
         """Return the chance of each value when the reading it follows from is ``reading_si`` [SI].
