@@ -197,7 +197,7 @@ class Machine:
         if rule is not None and self.state != "off" and rule.reading in self.point.readings:
             return sighting.chances_at(self.point.readings[rule.reading])
         application = self.truth.unit.unit_facts().get("application", "")
-        told = self.state if self.state in ("running", "off") else ""
+        told = self.state if self.state in ("running", "cycling", "off") else ""
         chances = self.book.sighting_chances(name, self.levels, application, told)
         if sighting.turn is None or self.state == "off" or sighting.turn.reading not in self.point.readings:
             return chances
