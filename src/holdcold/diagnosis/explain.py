@@ -224,7 +224,10 @@ def _direction_means(weighed: Weighed, part: Part, offset: int) -> list[float]:
 
 
 def _at(cell: Cell, places: Sequence[int], directions: Sequence[float]) -> list[float]:
-    """Return the readings of a cell moved along its slopes; places: of its slopes in ``directions``, or -1."""
+    """Return the readings of a cell moved along its slopes.
+
+    places: of its slopes in ``directions``, or -1.
+    """
     predicted = list(cell.mean)
     for place, slope in zip(places, cell.slopes, strict=True):
         if place >= 0:

@@ -3,10 +3,10 @@
 Every cell of a hypothesis shares one covariance of the readings. Its Cholesky factor grows by a row
 per reading (``Frame``), and the residuals, the severity slopes and the lie directions are whitened
 along with it (``Block``, ``Directions``; pairs of faults repeat the slopes of single ones, so a slope is
-whitened once for all cells that have it). A free direction v of a cell (severity, or a lying instrument) adds v v^T to
-the covariance; in whitened terms that is the matrix determinant lemma and the Sherman-Morrison
-formula, which need only inner products, and those are running sums. So one more reading costs one
-more row, and the order of the readings does not matter beyond rounding.
+whitened once for all cells that have it). A free direction v of a cell (severity, or a lying
+instrument) adds v v^T to the covariance; in whitened terms that is the matrix determinant lemma and
+the Sherman-Morrison formula, which need only inner products, and those are running sums. So one more
+reading costs one more row, and the order of the readings does not matter beyond rounding.
 
 Numbers are kept in columns over the cells (lists of equal length), because a comprehension over a
 column is several times faster than a loop over cells in pure Python.

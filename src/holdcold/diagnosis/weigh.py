@@ -152,9 +152,7 @@ def weigh(belief: Belief) -> Weighed:
     Raises InputError when the evidence is impossible under every hypothesis, *not listed* included.
     """
     parts = tuple(
-        _part(belief, group, indices, block)
-        for group in belief.groups
-        for indices, block in group.blocks
+        _part(belief, group, indices, block) for group in belief.groups for indices, block in group.blocks
     )
     mixtures, pairs = _mixtures(belief, parts)
     share = belief.problem.not_listed_prior
@@ -205,9 +203,7 @@ def _part(belief: Belief, group: Group, indices: tuple[int, ...], block: Block) 
         for own, fit, index, mixture in zip(owns, free.fit, indices, wide_mixture, strict=True)
     ]
     lies = single_lies(frame, free, belief.log_odds)
-    return Part(
-        indices, frame, group.directions, block, free, bases, lies, wide, wide_lies, wide_mixture
-    )
+    return Part(indices, frame, group.directions, block, free, bases, lies, wide, wide_lies, wide_mixture)
 
 
 def _mixtures(belief: Belief, parts: Sequence[Part]) -> tuple[Column, dict[int, tuple[float, ...]]]:
@@ -263,8 +259,8 @@ def _with_pairs(
     columns = pair_lies(part.frame, part.free, part.lies, belief.log_odds, offsets)
     singles = [[column[offset] for offset in offsets] for column in part.lies.scores]
     best = -math.inf
-    rows = zip(*columns, strict=True)
-    for offset, mixture, row in zip(offsets, log_mixture([*singles, *columns], len(offsets)), rows, strict=True):
+    summed = log_mixture([*singles, *columns], len(offsets))
+    for offset, mixture, row in zip(offsets, summed, zip(*columns, strict=True), strict=True):
         index = part.indices[offset]
         mixtures[index] = mixture
         pairs[index] = row
