@@ -127,13 +127,16 @@ class Weighed:
             for instrument, found in enumerate(terms):
                 found += _shares(chances, part.lies.scores[instrument], mixtures)
                 found += _shares(unlisted, part.wide_lies.scores[instrument], part.wide_mixture)
+        rows = [
+            _shares_of_row(self.sets[index], scores, self.mixtures[index])
+            for index, scores in self.pairs.items()
+            if self.sets[index] > TRACE
+        ]
         named = instrument_pairs(self.belief.log_odds)
-        for index, scores in self.pairs.items():
-            if self.sets[index] > TRACE:
-                for (one, other), score in zip(named, scores, strict=True):
-                    share = self.sets[index] * math.exp(score - self.mixtures[index])
-                    terms[one].append(share)
-                    terms[other].append(share)
+        for (one, other), column in zip(named if rows else (), zip(*rows, strict=True), strict=True):
+            both = math.fsum(column)
+            terms[one].append(both)
+            terms[other].append(both)
         return [math.fsum(values) for values in terms]
 
 
@@ -144,6 +147,12 @@ def _shares(chances: Column, scores: Column, mixtures: Column) -> list[float]:
         for chance, score, mixture in zip(chances, scores, mixtures, strict=True)
         if chance > TRACE
     ]
+
+
+def _shares_of_row(chance: float, scores: Sequence[float], mixture: float) -> Column:
+    """Chance of one cell together with each pair of lies."""
+    exp = math.exp
+    return [chance * exp(score - mixture) for score in scores]
 
 
 def weigh(belief: Belief) -> Weighed:
@@ -247,12 +256,11 @@ def _with_pairs(
     what its likeliest liars promise.
     """
     if len(belief.log_odds) > _TRIED_AT_ONCE:
+        cells = cell_lies(part.free, part.lies, offsets)
         offsets = [
             offset
-            for offset in offsets
-            if part.bases[offset]
-            + anchored_promise(part.frame, cell_lies(part.free, part.lies, offset), belief.log_odds)
-            > bar
+            for offset, cell in zip(offsets, cells, strict=True)
+            if part.bases[offset] + anchored_promise(part.frame, cell, belief.log_odds) > bar
         ]
     if not offsets:
         return -math.inf
