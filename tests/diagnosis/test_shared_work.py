@@ -241,3 +241,6 @@ def test_the_cost_of_one_check_is_its_cost_among_many() -> None:
     ]
     for one, question in ((ranked[0], tells), (ranked[1], mute)):
         assert cost_with(hypotheses, question, repairs, Stand()) == one.cost
+        assert cost_with(hypotheses, question, repairs, Stand(), one.cost + 1.0) == one.cost
+        assert one.cost - 1.0 <= cost_with(hypotheses, question, repairs, Stand(), one.cost - 1.0) <= one.cost
+        assert cost_with(hypotheses, question, repairs, Stand(), 0.5) == 0.5

@@ -300,7 +300,7 @@ def _cheapest_after(
     for ranked in advice.checks[:_CHECKS_AFTER]:
         question = asked[ranked.id].question
         rows = tuple(tuple([row[number] for number in kept]) for row in question.table)
-        least = min(least, cost_with(scaled, replace(question, table=rows), repairs, stand))
+        least = min(least, cost_with(scaled, replace(question, table=rows), repairs, stand, least))
     return least
 
 

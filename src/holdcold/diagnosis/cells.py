@@ -66,7 +66,8 @@ def grid(
     """Return the cells of ``keys``.
 
     exact: pairs whose every combination of severities is solved; the others are put together from
-    their single faults on a coarser grid, which is sound as long as the effects add up.
+    their single faults on a coarser grid, which is sound as long as the effects add up. The coarse grid
+    belongs to the mechanism, so that pairs of faults that push the same ones read alike.
     """
     cells: list[GridCell] = []
     coarse: dict[str, list[GridCell]] = {}

@@ -289,25 +289,44 @@ def rank_questions(
     return tuple(sorted(ranked, key=lambda one: (round(one.cost, _TIE_DIGITS), one.id)))
 
 
-def cost_with(hypotheses: Sequence[Hypothesis], question: Question, repairs: Repairs, stand: Stand) -> float:
+def cost_with(
+    hypotheses: Sequence[Hypothesis],
+    question: Question,
+    repairs: Repairs,
+    stand: Stand,
+    enough: float = math.inf,
+) -> float:
     """Return the expected total cost with one check first; its table is taken as it is.
 
     hypotheses: what may be wrong, chances that sum to 1. question: the check. repairs: the actions.
-    stand: where the person is.
+    stand: where the person is. enough: a cost that is no longer worth knowing; from there on the figure
+    is only that the cost is at least this.
     """
-    return _weighed(hypotheses, question, repairs, stand, 0.0).cost
+    cost, after = _reached(question, repairs, stand)
+    causes, chances = [one.causes for one in hypotheses], [one.chance for one in hypotheses]
+    for row in question.table:
+        if cost >= enough:
+            return enough
+        left = list(zip(causes, map(operator.mul, chances, row), strict=True))
+        cost += policy_plan(without(left, question.cures), repairs, after).cost
+    return cost
+
+
+def _reached(question: Question, repairs: Repairs, stand: Stand) -> tuple[float, Stand]:
+    """Return what a check and getting to its places cost, and where one stands after it."""
+    cost, here, opened = question.cost, stand.here, set(stand.opened)
+    for place in question.places:
+        cost += repairs.access(place, here, opened)
+        here = place
+        opened.add(place)
+    return cost, Stand(here, frozenset(opened))
 
 
 def _weighed(
     hypotheses: Sequence[Hypothesis], question: Question, repairs: Repairs, stand: Stand, now: float
 ) -> RankedQuestion:
     """Return one check with what each outcome leads to."""
-    cost, here, opened = question.cost, stand.here, set(stand.opened)
-    for place in question.places:
-        cost += repairs.access(place, here, opened)
-        here = place
-        opened.add(place)
-    after = Stand(here, frozenset(opened))
+    cost, after = _reached(question, repairs, stand)
     outcomes = []
     causes, chances = [one.causes for one in hypotheses], [one.chance for one in hypotheses]
     for name, row in zip(question.outcomes, question.table, strict=True):
