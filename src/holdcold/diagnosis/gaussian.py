@@ -363,10 +363,15 @@ def anchored_promise(frame: Frame, cell: CellLies, log_odds: Sequence[float]) ->
 def _with_anchor(frame: Frame, cell: CellLies, log_odds: Sequence[float], anchor: int) -> float:
     size = cell.sizes[anchor]
     lift = cell.pulls[anchor] / size
-    crosses = list(frame.gram[anchor])
-    for shear in cell.shears:
-        x = shear[anchor]
-        crosses = [cross - x * y for cross, y in zip(crosses, shear, strict=True)]
+    crosses: Sequence[float] = frame.gram[anchor]
+    if len(cell.shears) == 2:  # two faults: by far the most cells
+        first, second = cell.shears
+        x, y = first[anchor], second[anchor]
+        crosses = [cross - x * u - y * v for cross, u, v in zip(crosses, first, second, strict=True)]
+    else:
+        for shear in cell.shears:
+            x = shear[anchor]
+            crosses = [cross - x * y for cross, y in zip(crosses, shear, strict=True)]
     # The anchor's entry for itself comes along; it is worth less than a lie of its own.
     best = max(
         [
