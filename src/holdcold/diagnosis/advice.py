@@ -37,8 +37,8 @@ _LIFTS: Mapping[str, str] = {"coil_ice": "melt_coil", "condenser_face": "clean_c
 
 _LEAST_MOVED = 0.01
 _ACTIONS = 3
-_SURE = 0.6
-_SURE_TO_OPEN = 0.75
+_SURE = 0.5
+_SURE_TO_OPEN = 0.7
 """Least chance of a fault before its repair is proposed, without and with opening the circuit."""
 
 _CHECKS_AFTER = 4
@@ -220,7 +220,7 @@ def _missing_before(
 ) -> str:
     """Return what is missing before the repair of ``fault`` may be proposed; nothing when it may.
 
-    A steady machine; both walk-rounds; three in five, more where the circuit is opened; and before a circuit
+    A steady machine; both walk-rounds; an even chance, more where the circuit is opened; and before a circuit
     is opened at least one number, and the reading that will show whether the repair held as it was found.
     """
     if case.unsteady_minutes:

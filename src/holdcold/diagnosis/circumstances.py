@@ -64,7 +64,8 @@ class Circumstances:
     def trend_chance(self, noted: str, load_share: float, above_set_k: float) -> float:
         """Return the chance of finding the box of a running machine falling, steady or rising.
 
-        load_share: load of the box over the cooling the machine gives, both with the box as found.
+        noted: which way. load_share: load of the box over the cooling the machine gives, both with the box
+        as found.
         above_set_k: how far the box stands above its set point [K]. A box with more cooling than load
         falls until it is held at its set point, where it is steady, or still falling a little.
         Returns 1 for a trend that says nothing.

@@ -32,6 +32,9 @@ from holdcold.diagnosis.predict import INPUTS, Predictor, predictor
 
 _REPAIRS = RepairChances(works=0.9, fades=0.08, enough=0.35)
 _NOT_LISTED_COMPLAINT = 0.35
+_NOT_LISTED_TREND = {"falling": 0.45, "steady": 0.35, "rising": 0.2}
+"""How a box is found to move under a cause that is in no list (practice estimate, no source)."""
+
 _TOLD = ("user_story", "logger_trace")
 """Sightings of the past: they show a fault that comes and goes even while it is away."""
 
@@ -321,7 +324,8 @@ class SightingLikelihoods:
         named.append(CellSighting("state", state, situation.state))
         named.append(CellSighting("complaint", complaint, situation.complaint))
         if self._trend:
-            named.append(CellSighting("box_trend", log_chance(1.0 / len(even.trends)), situation.box_trend))
+            chance = _NOT_LISTED_TREND[situation.box_trend]
+            named.append(CellSighting("box_trend", log_chance(chance), situation.box_trend))
         return tuple(named)
 
     def of(self, cell: GridCell) -> list[float]:
