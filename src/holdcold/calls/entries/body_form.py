@@ -73,7 +73,7 @@ class BodyField:
         )  # fmt: skip
 
     def problems(self, raw: object, catalogue: Catalogue, where: str = "") -> Iterator[InputError]:
-        """Yield everything wrong with a value; where: what it is called in messages."""
+        """Yield everything wrong with a value; raw: as given; where: what it is called in messages."""
         name = where or self.key
         if not self.many:
             yield from self._one(raw, catalogue, name)
