@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from holdcold.calls.entries.amounts import Movement, ledger, totals
+from holdcold.calls.entries.attachments import files_of
 from holdcold.calls.entries.entry import Entry, body_bytes, canonical, entry_of, make_entry
 from holdcold.calls.entries.ids import is_sha256, is_uuid7, sha256_text, uuid7_text
 from holdcold.calls.entries.kinds import KINDS
@@ -14,11 +15,14 @@ from holdcold.calls.entries.schema import body_schemas, entry_schema
 from holdcold.calls.entries.story import Item, Story, story
 from holdcold.calls.entries.validate import body_of, form_of, problems_of, validate
 from holdcold.calls.entries.views import (
+    SUMMARY_KINDS,
     Line,
     Proof,
     Stay,
+    Summary,
     call_state,
     open_temporary,
+    summary,
     time_on_site,
     timeline,
     what_is_proved,
@@ -27,12 +31,13 @@ from holdcold.calls.entries.views import (
 from holdcold.calls.entries.weigh import call_document, call_of, evidence_of
 
 __all__ = [
-    "Entry", "body_bytes", "canonical", "entry_of", "make_entry",
+    "Entry", "files_of", "body_bytes", "canonical", "entry_of", "make_entry",
     "is_sha256", "is_uuid7", "sha256_text", "uuid7_text",
     "KINDS", "body_of", "form_of", "problems_of", "validate", "body_schemas", "entry_schema",
     "ClockOffset", "Log", "log_of", "may_redact", "merge", "corrected_s", "ordered",
     "GENESIS", "Receipt", "broken_links", "next_receipt",
     "Item", "Story", "story", "Line", "Proof", "Stay", "Movement", "Latest",
     "call_state", "latest_readings", "ledger", "open_temporary", "time_on_site", "timeline", "totals",
+    "SUMMARY_KINDS", "Summary", "summary",
     "what_is_proved", "why_not_closed", "call_document", "call_of", "evidence_of",
 ]  # fmt: skip

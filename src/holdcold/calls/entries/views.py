@@ -68,6 +68,33 @@ def call_state(told: Story) -> CallState:
 
 
 @dataclass(frozen=True, slots=True)
+class Summary:
+    """A call in a list: id of its unit, its name (both may be empty), state, start [s since 1970]."""
+
+    unit: str
+    name: str
+    state: CallState
+    opened_s: float
+
+
+SUMMARY_KINDS: Final = frozenset(
+    {"opened", "close", "temporary_made", "temporary_restored", "withdrawal", "redaction"}
+)
+"""Kinds of entries that may change a summary."""
+
+
+def summary(told: Story) -> Summary:
+    """Return a call as it stands in a list of calls."""
+    opened = [item.body for item in told.facts("opened")][-1:]
+    return Summary(
+        opened[0].get("unit", "") if opened else "",
+        opened[0]["name"] if opened else "",
+        call_state(told),
+        min((item.fact_s for item in told.items), default=0.0),
+    )
+
+
+@dataclass(frozen=True, slots=True)
 class Stay:
     """One person's time on site.
 

@@ -1,0 +1,174 @@
+"""One request that carries entries both ways; sending it again changes nothing.
+
+A device says how far it has read (``Cursor``: sequence and hash of a receipt). Where the store has another
+receipt there, it was set back to an old backup: it says ``restart``, and the device sends everything again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any, Final
+
+from sqlalchemy import Connection, and_, delete, insert, select
+
+from holdcold.calls.entries import GENESIS, ClockOffset, Entry, files_of, problems_of
+from holdcold.diagnosis.catalogue import catalogue
+from holdcold.errors import InputError
+from holdcold.store.photos import drop_files
+from holdcold.store.receive import Receiver, Taken
+from holdcold.store.rows import entry_of_raw, entry_of_row, offsets_of
+from holdcold.store.shop import Store
+from holdcold.store.tables import ENTRIES, OFFSETS, PHOTOS, QUARANTINE, RECEIPTS
+
+MOST_ENTRIES: Final = 500
+"""Receipts answered at once; the answer says when there are more."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cursor:
+    """How far a device has read: sequence and hash of the newest receipt it has seen; 0 for nothing."""
+
+    sequence: int = 0
+    sha256: str = GENESIS
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a device gets back.
+
+    taken: for each thing sent, in order. missing_photos: named by what was sent and not here yet.
+    unreadable: problems by id of entries that are kept although a rule is broken. entries: (entry,
+    sequence) since the cursor. quarantine: (JSON as it came, reason, sequence) likewise.
+    cursor: where the next request starts. more: whether there is more at once. restart: the store does
+    not know the cursor: send everything again. head: newest receipt. offsets: clock offset by device.
+    """
+
+    taken: list[Taken]
+    missing_photos: list[str]
+    unreadable: dict[str, tuple[InputError, ...]]
+    entries: list[tuple[Entry, int]]
+    quarantine: list[tuple[bytes, str, int]]
+    cursor: Cursor
+    more: bool
+    restart: bool
+    head: Cursor
+    offsets: dict[str, ClockOffset] = field(default_factory=dict)
+
+
+def sync(
+    store: Store,
+    shop: str,
+    sent: Sequence[object] = (),
+    since: Cursor | None = None,
+    device: str = "",
+    device_clock: datetime | None = None,
+) -> Answer:
+    """Take entries in and return what the device has not seen, in one transaction.
+
+    sent: entries as they travel, parsed JSON. since: how far the device has read. device, device_clock:
+    who asks and what its clock says now, to estimate its offset.
+    """
+    since = since or Cursor()
+    with store.database.writing() as connection:
+        receiver = Receiver(connection, shop, store.stamp())
+        taken = receiver.take_all(sent)
+        store.at_point("entries taken")
+        receiver.finish()
+        head = receiver.head
+        now = Cursor() if head is None else Cursor(head.sequence, head.sha256)
+        if device and device_clock is not None:
+            seconds = (store.now() - device_clock).total_seconds()
+            _note_offset(connection, shop, device, ClockOffset(now.sequence, seconds))
+        answer = _answer(connection, shop, taken, since, now)
+        store.at_point("before commit")
+    store.at_point("after commit")
+    drop_files(store, shop, receiver.dropped)
+    return answer
+
+
+def _answer(connection: Connection, shop: str, taken: list[Taken], since: Cursor, head: Cursor) -> Answer:
+    restart = not _is_known(connection, shop, since)
+    start = Cursor() if restart else since
+    last = _last_receipt(connection, shop, start)
+    kept = [item.id for item in taken if item.outcome != "quarantined"]
+    own = _own(connection, shop, kept)
+    return Answer(
+        taken,
+        _missing(connection, shop, own),
+        {entry.id: found for entry in own if (found := problems_of(entry, catalogue()))},
+        _entries(connection, shop, start.sequence, last.sequence),
+        _quarantine(connection, shop, start.sequence, last.sequence),
+        last,
+        last.sequence < head.sequence,
+        restart,
+        head,
+        offsets_of(connection, shop),
+    )
+
+
+def _is_known(connection: Connection, shop: str, cursor: Cursor) -> bool:
+    if cursor.sequence == 0:
+        return True
+    mine = and_(RECEIPTS.c.shop == shop, RECEIPTS.c.sequence == cursor.sequence)
+    return bool(connection.execute(select(RECEIPTS.c.sha256).where(mine)).scalar() == cursor.sha256)
+
+
+def _last_receipt(connection: Connection, shop: str, start: Cursor) -> Cursor:
+    """Return the last receipt of the page after ``start``."""
+    page = (
+        select(RECEIPTS.c.sequence, RECEIPTS.c.sha256)
+        .where(RECEIPTS.c.shop == shop, RECEIPTS.c.sequence > start.sequence)
+        .order_by(RECEIPTS.c.sequence)
+        .limit(MOST_ENTRIES)
+    )
+    rows = connection.execute(page).all()
+    return Cursor(*rows[-1]) if rows else start
+
+
+def _entries(connection: Connection, shop: str, after: int, upto: int) -> list[tuple[Entry, int]]:
+    page = (
+        select(ENTRIES)
+        .where(ENTRIES.c.shop == shop, ENTRIES.c.sequence > after, ENTRIES.c.sequence <= upto)
+        .order_by(ENTRIES.c.sequence)
+    )
+    return [(entry_of_row(row), row["sequence"]) for row in connection.execute(page).mappings()]
+
+
+def _quarantine(connection: Connection, shop: str, after: int, upto: int) -> list[tuple[bytes, str, int]]:
+    page = (
+        select(QUARANTINE.c.raw, QUARANTINE.c.reason, QUARANTINE.c.sequence)
+        .where(QUARANTINE.c.shop == shop, QUARANTINE.c.sequence > after, QUARANTINE.c.sequence <= upto)
+        .order_by(QUARANTINE.c.sequence)
+    )
+    return [(bytes(raw), reason, sequence) for raw, reason, sequence in connection.execute(page)]
+
+
+def _own(connection: Connection, shop: str, ids: list[str]) -> list[Entry]:
+    found = []
+    for start in range(0, len(ids), MOST_ENTRIES):
+        named = and_(ENTRIES.c.shop == shop, ENTRIES.c.id.in_(ids[start : start + MOST_ENTRIES]))
+        found += [entry_of_row(row) for row in connection.execute(select(ENTRIES).where(named)).mappings()]
+    return found
+
+
+def _missing(connection: Connection, shop: str, entries: list[Entry]) -> list[str]:
+    named = sorted({sha256 for entry in entries for sha256 in files_of(entry)})
+    if not named:
+        return []
+    here = select(PHOTOS.c.sha256).where(PHOTOS.c.shop == shop, PHOTOS.c.sha256.in_(named))
+    return sorted(set(named) - set(connection.execute(here).scalars()))
+
+
+def _note_offset(connection: Connection, shop: str, device: str, offset: ClockOffset) -> None:
+    connection.execute(delete(OFFSETS).where(OFFSETS.c.shop == shop, OFFSETS.c.device == device))
+    told: dict[str, Any] = {"sequence": offset.sequence, "seconds": offset.seconds}
+    connection.execute(insert(OFFSETS).values(shop=shop, device=device, **told))
+
+
+def quarantine_of(store: Store, shop: str) -> list[tuple[Entry | None, str, int]]:
+    """Return everything in quarantine: (entry where it is one, reason, sequence); shop: its id."""
+    with store.database.reading() as connection:
+        rows = _quarantine(connection, shop, 0, 1 << 62)
+    return [(entry_of_raw(raw), reason, sequence) for raw, reason, sequence in rows]
