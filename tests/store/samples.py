@@ -10,7 +10,7 @@ from holdcold.calls.entries import Entry, sha256_text
 from holdcold.store import Store, put_card, put_part, put_unit, sync
 
 CARD = Path(__file__).parents[2].joinpath("examples", "cheese-cooler.toml").read_text(encoding="utf-8")
-PHOTO = b"\xff\xd8\xff\xe0 not really a picture" * 9000 + b"\xff\xd9"
+PHOTO = b"\xff\xd8\xff\xe0 not really a picture" * 25000 + b"\xff\xd9"
 PHOTO_SHA = hashlib.sha256(PHOTO).hexdigest()
 PART = 256 * 1024
 PARTS = -(-len(PHOTO) // PART)

@@ -91,7 +91,7 @@ def wait_for(server: subprocess.Popen[bytes], home: Path) -> None:
 
 
 def new_database(home: str, name: str) -> str:
-    """Make an empty database and return its URL."""
+    """Make an empty place for tables, a schema of its own, and return the URL that leads there."""
     with psycopg.connect(f"host={home} user=holdcold dbname=postgres", autocommit=True) as connection:
-        connection.execute(f'CREATE DATABASE "{name}"'.encode())
-    return f"postgresql://holdcold@/{name}?host={home}"
+        connection.execute(f'CREATE SCHEMA "{name}"'.encode())
+    return f"postgresql://holdcold@/postgres?host={home}&options=-csearch_path%3D{name}"
