@@ -96,6 +96,15 @@ def test_a_wrong_part_is_refused(key: str, value: object) -> None:
         entry_of({**Device().read("box_k", "38 F").wire(), key: value})
 
 
+@pytest.mark.parametrize("key", list(Device().read("box_k", "38 F").wire()))
+def test_a_part_that_is_missing_is_told(key: str) -> None:
+    wire = Device().read("box_k", "38 F").wire()
+    del wire[key]
+    with pytest.raises(InputErrors) as caught:
+        entry_of(wire)
+    assert [problem.field for problem in caught.value.problems] == [key]
+
+
 @pytest.mark.parametrize("document", [None, [], "x", 5, {}])
 def test_what_is_no_entry_is_refused(document: object) -> None:
     with pytest.raises(InputErrors):

@@ -132,6 +132,22 @@ def test_power_cut_at_any_sync_point(tmp_path: Path) -> None:
             cut.close()
 
 
+def test_a_cut_within_what_was_acknowledged_is_seen(tmp_path: Path) -> None:
+    """The cut copies are real ones: one byte less than the acknowledged log, and the entry is gone."""
+    store = open_store(tmp_path / "data")
+    shop = own_shop(store)
+    sync(store, shop, [Device().read("box_k", "38 F").wire()])
+    wal, main = (tmp_path / "data" / f"{FILE}-wal").read_bytes(), (tmp_path / "data" / FILE).read_bytes()
+    store.close()
+    copy = tmp_path / "cut"
+    copy.mkdir()
+    (copy / FILE).write_bytes(main)
+    (copy / f"{FILE}-wal").write_bytes(wal[:-1])
+    cut = open_store(copy)
+    assert log_of_call(cut, shop, CALL).standing == ()
+    cut.close()
+
+
 def test_commits_are_set_to_be_on_disk(tmp_path: Path) -> None:
     """FULL is 2 and WAL is the journal, on every connection (sqlite.org/pragma.html)."""
     store = open_store(tmp_path)

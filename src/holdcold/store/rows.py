@@ -57,8 +57,14 @@ def entry_of_row(row: RowMapping) -> Entry:
 
 
 def raw_of(document: object) -> bytes:
-    """Return what came, as the bytes that are kept in quarantine and hashed."""
-    return canonical(document)
+    """Return what came, as the bytes that are kept in quarantine and hashed.
+
+    NaN and the infinities, which are no JSON, are kept as their names.
+    """
+    try:
+        return canonical(document)
+    except ValueError:
+        return canonical(json.loads(json.dumps(document), parse_constant=str))
 
 
 def entry_of_raw(raw: bytes) -> Entry | None:

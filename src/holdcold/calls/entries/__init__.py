@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from holdcold.calls.entries.amounts import Movement, ledger, totals
 from holdcold.calls.entries.attachments import files_of
-from holdcold.calls.entries.entry import Entry, body_bytes, canonical, entry_of, make_entry
+from holdcold.calls.entries.entry import Entry, body_bytes, canonical, entry_of, is_moment, make_entry
 from holdcold.calls.entries.ids import is_sha256, is_uuid7, sha256_text, uuid7_text
 from holdcold.calls.entries.kinds import KINDS
 from holdcold.calls.entries.merge import ClockOffset, Log, log_of, may_redact, merge
@@ -32,7 +32,7 @@ from holdcold.calls.entries.weigh import call_document, call_of, evidence_of
 
 __all__ = [
     "Entry", "files_of", "body_bytes", "canonical", "entry_of", "make_entry",
-    "is_sha256", "is_uuid7", "sha256_text", "uuid7_text",
+    "is_moment", "is_sha256", "is_uuid7", "sha256_text", "uuid7_text",
     "KINDS", "body_of", "form_of", "problems_of", "validate", "body_schemas", "entry_schema",
     "ClockOffset", "Log", "log_of", "may_redact", "merge", "corrected_s", "ordered",
     "GENESIS", "Receipt", "broken_links", "next_receipt",

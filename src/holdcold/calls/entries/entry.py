@@ -137,7 +137,7 @@ def entry_of(document: object) -> Entry:
         *(
             InputError(name, document.get(name, "nothing"), part.allowed, part.advice)
             for name, part in _PARTS.items()
-            if (name in document or part.needed) and not part.fits(document.get(name))
+            if not (part.fits(document[name]) if name in document else not part.needed)
         ),
     ]
     problems.extend(_body_problems(document))
