@@ -39,7 +39,6 @@ def run(args: argparse.Namespace) -> int:
         from holdcold.server import Listening, serve  # noqa: PLC0415 - an extra
 
         listening = Listening(args.host, args.port, args.tls_cert, args.tls_key)
-        if not at.as_json:
-            write(f"Holdcold listens on {listening.url}; stop it with Ctrl-C.", sys.stderr)
-        serve(store, listening)
+        said = f"Holdcold listens on {listening.url}; stop it with Ctrl-C."
+        serve(store, listening, lambda: None if at.as_json else write(said, sys.stderr))
     return EXIT_OK

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ipaddress
 import socket
 import ssl
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -34,8 +35,8 @@ class Listening:
         return f"{'https' if self.tls_cert else 'http'}://{host}:{self.port}"
 
 
-def serve(store: Store, listening: Listening) -> None:
-    """Answer requests until stopped.
+def serve(store: Store, listening: Listening, ready: Callable[[], None]) -> None:
+    """Answer requests until stopped; ready: called once nothing can go wrong with the address any more.
 
     Raises InputError for an address that others could reach (there is no login yet), a port that is taken,
     or a certificate that cannot be used.
@@ -55,6 +56,7 @@ def serve(store: Store, listening: Listening) -> None:
         except (OSError, ssl.SSLError) as problem:
             advice = f"Cannot be used: {problem}."
             raise InputError("--tls-cert", listening.tls_cert, "a certificate and its key", advice) from None
+        ready()
         uvicorn.Server(config).run(sockets=[bound])
 
 

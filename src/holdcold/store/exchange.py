@@ -67,8 +67,8 @@ def sync(
 ) -> Answer:
     """Take entries in and return what the device has not seen, in one transaction.
 
-    sent: entries as they travel, parsed JSON. since: how far the device has read. device, device_clock:
-    who asks and what its clock says now, to estimate its offset.
+    shop: its id. sent: entries as they travel, parsed JSON. since: how far the device has read.
+    device, device_clock: who asks and what its clock says now, to estimate its offset.
     """
     since = since or Cursor()
     with store.database.writing() as connection:

@@ -46,7 +46,7 @@ def _incoming(store: Store, shop: str, sha256: str, count: int) -> Path:
 
 
 def upload_state(store: Store, shop: str, sha256: str, count: int) -> Upload:
-    """Return how far a file has come; count: of its parts, from 1 to 128.
+    """Return how far a file has come; shop, sha256: which; count: of its parts, from 1 to 128.
 
     Raises InputError for a hash that is none, or another count.
     """
@@ -64,7 +64,8 @@ def upload_state(store: Store, shop: str, sha256: str, count: int) -> Upload:
 def put_part(store: Store, shop: str, sha256: str, number: int, count: int, content: bytes) -> Upload:
     """Keep one part; when it is the last one missing, check the whole, put it in place and record it.
 
-    number: from 0. count: of parts. content: 256 KiB, the last part whatever is left.
+    shop, sha256: which file. number: from 0. count: of parts.
+    content: 256 KiB, the last part whatever is left.
     Raises InputError for a part of the wrong size, and for a whole that has another hash: its parts are
     then dropped and have to be sent again.
     """
