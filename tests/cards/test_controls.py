@@ -146,8 +146,8 @@ def test_words_of_the_card_are_the_words_of_the_catalogues() -> None:
     assert words.items() <= facts.items()
     assert facts["defrost"] == "hot_gas"
     bare = resolve(read_card(card_text())).unit_facts()
-    assert bare.keys() & {"head_control", "low_role", "defrost"} == set()
-    assert (bare["expansion"], bare["drive"]) == ("txv", "no")
+    assert bare.keys() & {"low_role", "defrost"} == set()
+    assert (bare["expansion"], bare["head_control"], bare["drive"]) == ("txv", "fan_cycling", "no")
 
 
 @pytest.mark.parametrize("refrigerant", ["R-22", "R-134a", "R-290", "R-404A", "R-448A", "R-507A", "R-513A"])

@@ -193,4 +193,4 @@ def test_in_si_units(capsys: Captured) -> None:
     text = capsys.readouterr().out
     assert "°C" in text
     assert "psig" not in text
-    assert "12.1 K" in Path("cooler.toml").read_text(encoding="utf-8")
+    assert "12.2 K" in Path("cooler.toml").read_text(encoding="utf-8")

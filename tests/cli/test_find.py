@@ -173,8 +173,15 @@ def dirty(tmp_path: Path) -> list[str]:
     return written(tmp_path, "cooler", call)
 
 
-def test_scripts_get_the_names_they_rely_on(capsys: Captured, dirty: list[str]) -> None:
-    data = asked(capsys, *dirty)
+@pytest.fixture
+def looked(tmp_path: Path) -> list[str]:
+    """The same after the walk-rounds alone: something is left to ask."""
+    call = call_on("cooler", {"condenser_dirty": 0.6}, ROUNDS, box=44.0, condenser_face="dusty")
+    return written(tmp_path, "cooler", call)
+
+
+def test_scripts_get_the_names_they_rely_on(capsys: Captured, looked: list[str]) -> None:
+    data = asked(capsys, *looked)
     assert {"suspects", "hypotheses", "next_check", "act", "flags", "engine"} <= data.keys()
     for suspect in data["suspects"]:
         assert {"fault", "chance", "severity", "why", "against"} <= suspect.keys()

@@ -145,7 +145,7 @@ def test_coil_boils_what_its_air_gives() -> None:
             continue
         lost = 1.0 - (1.0 - faults.coil_air) * (1.0 - faults.coil_ice)
         air_left, ua_left = air(lost)
-        air_wk, ua_left = unit.coil_air_wk * air_left, ua_left * (1.0 - faults.coil_ice) ** 0.2
+        air_wk = unit.coil_air_wk * air_left
         duty_wk = air_wk * (1.0 - exp(-unit.coil_ua_wk * ua_left / air_wk)) / design.sensible_fraction
         share = -log(1.0 - reach) * flow * unit.gas_cp / (unit.coil_gas_wk * ua_left)
         outlet_h = fluid.vapour(dew_k + read["coil_superheat_k"], coil_pa)[0]

@@ -49,7 +49,7 @@ def room_of(path: Path) -> str:
 
 def pure_files() -> list[Path]:
     """Return the source files of every room that is no shell."""
-    return [path for path in python_files(SOURCE) if room_of(path) not in SHELLS]
+    return [path for path in python_files(SOURCE) if room_of(path) not in (*SHELLS, "__main__")]
 
 
 def functions(tree: ast.AST) -> Iterator[FunctionNode]:

@@ -157,6 +157,21 @@ class Machine:
             self.point = solve(machine, replace(here, running=False), Faults(**pushes))
         self.levels = {fault.id: fault.level(truth.faults[fault.id]) for fault in faults}
 
+    def trend(self) -> str:
+        """Return which way the box moves: what the machine cools against the load in this weather."""
+        design = self.truth.unit.design
+        extra = sum(
+            severity
+            for name, severity in self.truth.faults.items()
+            if self.book.fault(name).axis == "box_load"
+        )
+        span_k = design.rated_ambient_k - design.set_point_k
+        weather = 0.5 + 0.5 * max(0.2, (self.truth.ambient_k - self.truth.box_k) / span_k)
+        share = design.load_w * (weather + extra) / max(self.point.readings["capacity_w"], 1.0)
+        if share < 0.85 and self.truth.box_k > design.set_point_k + 1.0:
+            return "falling"
+        return "rising" if share > 1.15 else "steady"
+
     def situation(self, **changes: object) -> Situation:
         """Return the conditions of the call, measured, with some things changed."""
         here = Situation(
@@ -165,7 +180,7 @@ class Machine:
             state=self.state,
             minutes_in_state=60.0,
             complaint=self.truth.complaint,
-            box_trend="steady",
+            box_trend=self.trend(),  # type: ignore[arg-type]
         )
         return replace(here, **changes)  # type: ignore[arg-type]
 
@@ -197,7 +212,7 @@ class Machine:
         if rule is not None and self.state != "off" and rule.reading in self.point.readings:
             return sighting.chances_at(self.point.readings[rule.reading])
         application = self.truth.unit.unit_facts().get("application", "")
-        told = self.state if self.state in ("running", "off") else ""
+        told = self.state if self.state in ("running", "cycling", "off") else ""
         chances = self.book.sighting_chances(name, self.levels, application, told)
         if sighting.turn is None or self.state == "off" or sighting.turn.reading not in self.point.readings:
             return chances

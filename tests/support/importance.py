@@ -460,7 +460,7 @@ class Sampler:
     def _log_circumstances(self, faults: Sequence[Fault], pool: Pool) -> Array:
         """Return the log likelihood of the state the machine was found in and of the complaint."""
         tables, situation, design = circumstances(), self.case.evidence.situation, self.case.resolved.design
-        state = [math.log(tables.state_chance(situation.state, faults, steady)) for steady in (False, True)]
+        state = [math.log(tables.state_chance(situation.state, faults, stops)) for stops in (1.0, 0.0)]
         span_k = design.rated_ambient_k - design.set_point_k
         weather = 0.5 + 0.5 * max(0.2, (self.case.normal.conditions.ambient_k - design.set_point_k) / span_k)
         cooling_w = pool.capacity_w * self.case.predictor.cooling_at_set_w / self.usual["capacity_w"]

@@ -125,6 +125,8 @@ def sighting_data(book: Catalogue, sighting: Sighting) -> dict[str, Any]:
         "given": _chances(sighting.given),
         "off": dict(zip(sighting.values, sighting.off, strict=True)) if sighting.off else {},
         "given_off": _chances(sighting.given_off),
+        "cycling": dict(zip(sighting.values, sighting.cycling, strict=True)) if sighting.cycling else {},
+        "given_cycling": _chances(sighting.given_cycling),
         "follows_from": rule.reading if rule else "",
         "thresholds_si": dict(zip(rule.order[1:], rule.thresholds, strict=True)) if rule else {},
         "applies_to": _conditions(sighting.applies_to),

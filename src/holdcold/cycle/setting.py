@@ -9,8 +9,6 @@ from holdcold.cycle.faults import Faults
 from holdcold.cycle.heat import air_factors, crossflow_duty
 from holdcold.cycle.unit import Unit
 
-_ICE_EXPONENT = 0.2
-
 
 @dataclass(frozen=True, slots=True)
 class Setting:
@@ -73,14 +71,14 @@ class Setting:
 def apply(unit: Unit, conditions: Conditions, faults: Faults) -> Setting:
     """Return the setting of ``unit`` under ``faults`` in ``conditions``.
 
-    Ice takes airflow first; by insulating the fins it takes a little conductance besides, the open share
-    to the power 0.2 (from memory: frosting tests of finned coils lose a fifth to a third of conductance
-    while airflow falls by more than half). Circuits that get no refrigerant let their air through
+    Ice takes airflow, and conductance only as far as that takes it: even frost narrows the passages long
+    before its own insulation counts (from memory: frosting tests of finned coils lose a fifth to a third of
+    conductance while airflow falls by more than half). Circuits that get no refrigerant let their air through
     uncooled. A dirty condenser loses the same share of air and conductance.
     """
     coil_lost = 1.0 - (1.0 - faults.coil_air) * (1.0 - faults.coil_ice)
     coil_air, coil_ua = air_factors(coil_lost)
-    coil_ua *= (1.0 - faults.coil_ice) ** _ICE_EXPONENT * (1.0 - faults.coil_oil)
+    coil_ua *= 1.0 - faults.coil_oil
     fed = 1.0 - faults.coil_circuits
     fan_air, fan_ua = air_factors(faults.condenser_fan)
     clean = 1.0 - faults.condenser_air

@@ -10,7 +10,7 @@ from holdcold.diagnosis.case import NOT_LISTED, HypothesisKey
 from holdcold.diagnosis.catalogue import NOT_LOOKED, Catalogue, Check, Fault, Standing
 from holdcold.diagnosis.problem import Case
 from holdcold.diagnosis.questions import Asked, Outlook
-from holdcold.diagnosis.repair_order import without
+from holdcold.diagnosis.repair_order import Weighted, without
 from holdcold.diagnosis.sequential import (
     Action,
     Advice,
@@ -37,8 +37,8 @@ _LIFTS: Mapping[str, str] = {"coil_ice": "melt_coil", "condenser_face": "clean_c
 
 _LEAST_MOVED = 0.01
 _ACTIONS = 3
-_SURE = 0.6
-_SURE_TO_OPEN = 0.75
+_SURE = 0.5
+_SURE_TO_OPEN = 0.7
 """Least chance of a fault before its repair is proposed, without and with opening the circuit."""
 
 _CHECKS_AFTER = 4
@@ -220,7 +220,7 @@ def _missing_before(
 ) -> str:
     """Return what is missing before the repair of ``fault`` may be proposed; nothing when it may.
 
-    A steady machine; both walk-rounds; three in five, more where the circuit is opened; and before a circuit
+    A steady machine; both walk-rounds; an even chance, more where the circuit is opened; and before a circuit
     is opened at least one number, and the reading that will show whether the repair held as it was found.
     """
     if case.unsteady_minutes:
@@ -274,7 +274,7 @@ def _act_first(
     for name in permitted[:_ACTIONS]:
         action = by_id[name]
         left = without(hypotheses, action.cures)
-        total = math.fsum(one.chance for one in left)
+        total = math.fsum(chance for _, chance in left)
         cured = math.fsum(one.chance for one in hypotheses if action.cures & one.causes)
         cost = action.cost + repairs.access(action.place, stand.here, stand.opened) + action.cure_cost * cured
         if total > 0.0:
@@ -285,7 +285,7 @@ def _act_first(
 
 
 def _cheapest_after(
-    left: Sequence[Hypothesis],
+    left: Sequence[Weighted],
     total: float,
     before: Sequence[Hypothesis],
     asked: Mapping[str, Asked],
@@ -294,21 +294,21 @@ def _cheapest_after(
     stand: Stand,
 ) -> float:
     """Return the least expected cost once a repair has not helped: repair on, or check first."""
-    scaled = [Hypothesis(one.causes, one.chance / total) for one in left]
+    scaled = [Hypothesis(causes, chance / total) for causes, chance in left]
     kept = _kept(before, left)
     least = policy_plan(scaled, repairs, stand).cost
     for ranked in advice.checks[:_CHECKS_AFTER]:
         question = asked[ranked.id].question
         rows = tuple(tuple([row[number] for number in kept]) for row in question.table)
-        least = min(least, cost_with(scaled, replace(question, table=rows), repairs, stand))
+        least = min(least, cost_with(scaled, replace(question, table=rows), repairs, stand, least))
     return least
 
 
-def _kept(before: Sequence[Hypothesis], left: Sequence[Hypothesis]) -> list[int]:
+def _kept(before: Sequence[Hypothesis], left: Sequence[Weighted]) -> list[int]:
     """Return the numbers of the hypotheses that outlive a repair, in order (pairs lose one cause)."""
     numbers, place = [], 0
     for number, one in enumerate(before):
-        if place < len(left) and left[place].chance == one.chance and left[place].causes <= one.causes:
+        if place < len(left) and left[place][1] == one.chance and left[place][0] <= one.causes:
             numbers.append(number)
             place += 1
     return numbers

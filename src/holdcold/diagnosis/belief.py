@@ -97,7 +97,7 @@ class Belief:
     instruments: ids in order of first use. log_odds: log prior odds that each one lies.
     severity_limits: least and greatest severity of each fault over all its cells.
     twins: by the first of them, all cells that predict the same; their readings are weighed once.
-    slope_places: per cell, for each of its slopes, its number among the free directions of its block; -1
+    slope_places: per cell, for each of its slopes, its place among the free directions of its block; -1
     for a slope that moves nothing.
     sets: what prior and discrete evidence say of the sets of twins.
     """
@@ -133,9 +133,7 @@ class Belief:
                 residual = self._residual(indices, place, reading.value)
                 blocks.append((indices, block.extended(step, residual, directions.white[-1])))
             groups.append(
-                replace(
-                    group, frame=group.frame.extended(step), directions=directions, blocks=tuple(blocks)
-                )
+                replace(group, frame=group.frame.extended(step), directions=directions, blocks=tuple(blocks))
             )
         return replace(
             self,

@@ -9,6 +9,7 @@ from itertools import product
 
 from holdcold.diagnosis.case import NONE, Cell, HypothesisKey
 from holdcold.diagnosis.catalogue import Fault
+from holdcold.diagnosis.hypotheses import Hypotheses
 from holdcold.diagnosis.predict import Prediction, Predictor
 
 _AWAY_LEVEL = 0.5
@@ -65,15 +66,18 @@ def grid(
     """Return the cells of ``keys``.
 
     exact: pairs whose every combination of severities is solved; the others are put together from
-    their single faults on a coarser grid, which is sound as long as the effects add up.
+    their single faults on a coarser grid, which is sound as long as the effects add up. The coarse grid
+    belongs to the mechanism, so that pairs of faults that push the same ones read alike.
     """
     cells: list[GridCell] = []
     coarse: dict[str, list[GridCell]] = {}
+    masses = _masses(predictor.hypotheses)
     for key in keys:
         if len(key) == 2 and key not in exact:
             for fault in key:
                 if fault not in coarse:
-                    coarse[fault] = _coarse(_solved(predictor, (fault,)))
+                    axis = predictor.hypotheses.faults[fault].axis
+                    coarse[fault] = _coarse(_solved(predictor, (fault,)), masses.get(axis, {}))
             cells += _added(predictor, key, [coarse[fault] for fault in key])
         else:
             cells += _solved(predictor, key)
@@ -178,28 +182,48 @@ def _slope(
     return {name: (after[name] - before[name]) * scale for name in before if name in after}
 
 
-def _coarse(cells: Sequence[GridCell]) -> list[GridCell]:
-    """Merge neighbouring severities two by two; what lies between becomes the slope."""
+def _masses(listed: Hypotheses) -> dict[str, dict[float, float]]:
+    """Return by mechanism how much prior chance stands on each severity, over all faults that push it."""
+    found: dict[str, dict[float, float]] = {}
+    for name, fault in listed.faults.items():
+        ladder, chance = listed.ladders[name], listed.priors.get((name,), 0.0)
+        on_axis = found.setdefault(fault.axis, {})
+        for node, weight in zip(ladder.nodes, ladder.weights, strict=True):
+            on_axis[node] = on_axis.get(node, 0.0) + chance * weight
+    return found
+
+
+def _coarse(cells: Sequence[GridCell], masses: Mapping[float, float]) -> list[GridCell]:
+    """Merge the milder and the worse half of the severities; what lies between becomes the slope.
+
+    masses: prior chance by severity, see ``_merged``.
+    """
     there = [cell for cell in cells if cell.steps[0].present]
     away = [cell for cell in cells if not cell.steps[0].present]
     if len(there) < 4:
         return [*there, *away]
     half = len(there) // 2
-    return [_merged(there[:half]), _merged(there[half:]), *away]
+    return [_merged(there[:half], masses), _merged(there[half:], masses), *away]
 
 
-def _merged(cells: Sequence[GridCell]) -> GridCell:
-    """Return one cell for neighbouring severities: their middle, the whole span as its width.
+def _merged(cells: Sequence[GridCell], masses: Mapping[float, float]) -> GridCell:
+    """Return one cell for neighbouring severities: their mean, the whole span as its width.
 
-    The middle is that of the severities, not of their weights, so that faults that push one mechanism
-    over the same severities share what they predict.
+    masses: prior chance by severity of all faults that push the mechanism. The mean is taken over these,
+    not over the one fault, so that faults over the same severities share what they predict.
     """
+    shares = [masses.get(cell.steps[0].severity or 0.0, 0.0) for cell in cells]
+    if not any(shares):
+        shares = [1.0] * len(cells)
+    mass = math.fsum(shares)
     total = math.fsum(math.exp(cell.log_weight) for cell in cells)
     first, last = cells[0], cells[-1]
     places = [name for name in first.mean if all(name in cell.mean for cell in cells)]
 
     def average(values: Sequence[float]) -> float:
-        return math.fsum(values) / len(cells)
+        # As a difference: what no severity moves stays exactly as it is on the healthy machine.
+        moves = [share * (value - values[0]) for share, value in zip(shares, values, strict=True)]
+        return values[0] + math.fsum(moves) / mass
 
     severities = [cell.steps[0].severity or 0.0 for cell in cells]
     span = severities[-1] - severities[0] + first.steps[0].half + last.steps[0].half
@@ -245,8 +269,11 @@ def _sum_of_effects(
         return left
     if left == usual:
         return right
-    known = (name for name in left if name in right and name in usual)
-    return {name: left[name] + right[name] - usual[name] for name in known}
+    return {
+        name: value + right[name] - usual[name]
+        for name, value in left.items()
+        if name in right and name in usual
+    }
 
 
 def as_cell(

@@ -41,26 +41,31 @@ class Circumstances:
     complaint: Mapping[str, tuple[float, ...]]
 
     def state_chance(
-        self, noted: str, faults: Sequence[Fault], steady: bool, *, above_set_k: float = 0.0
+        self, noted: str, faults: Sequence[Fault], stops: float, *, above_set_k: float = 0.0
     ) -> float:
         """Return the chance of finding the compressor in state ``noted``; 1 for a state that says nothing.
 
-        faults: of the hypothesis. steady: whether the machine has a steady point with them. above_set_k:
-        how far the box stands above its set point [K]; a warm one asks for cooling.
+        faults: of the hypothesis. stops: chance that a pressure control stops the machine with them; 1
+        without a steady point. above_set_k: how far the box stands above its set point [K]; a warm one
+        asks for cooling.
         """
         if noted not in self.states:
             return 1.0
         row = self._row(self.state, faults)
         if row is None:
             asks = "_asked" if above_set_k > self.warm_k else ""
-            kind = ("steady_fault" if faults else "healthy") + asks if steady else "no_steady_point"
-            row = self.state[kind]
+            runs = self.state[("steady_fault" if faults else "healthy") + asks]
+            row = tuple(
+                (1.0 - stops) * steady + stops * stopped
+                for steady, stopped in zip(runs, self.state["no_steady_point"], strict=True)
+            )
         return self._noted(row, self.states.index(noted))
 
     def trend_chance(self, noted: str, load_share: float, above_set_k: float) -> float:
         """Return the chance of finding the box of a running machine falling, steady or rising.
 
-        load_share: load of the box over the cooling the machine gives, both with the box as found.
+        noted: which way. load_share: load of the box over the cooling the machine gives, both with the box
+        as found.
         above_set_k: how far the box stands above its set point [K]. A box with more cooling than load
         falls until it is held at its set point, where it is steady, or still falling a little.
         Returns 1 for a trend that says nothing.

@@ -4,8 +4,8 @@ Every cell of a hypothesis shares one covariance of the readings. Its Cholesky f
 per reading (``Frame``), and the residuals, the severity slopes and the lie directions are whitened
 along with it (``Block``, ``Directions``; pairs of faults repeat the slopes of single ones, so a slope is
 whitened once for all cells that have it). A free direction v of a cell (severity, or a lying
-instrument) adds v v^T to the covariance; in whitened terms that is the matrix determinant lemma and the
-Sherman-Morrison formula, which need only inner products, and those are running sums. So one more
+instrument) adds v v^T to the covariance; in whitened terms that is the matrix determinant lemma and
+the Sherman-Morrison formula, which need only inner products, and those are running sums. So one more
 reading costs one more row, and the order of the readings does not matter beyond rounding.
 
 Numbers are kept in columns over the cells (lists of equal length), because a comprehension over a
@@ -18,8 +18,9 @@ Sources: Golub and Van Loan, Matrix Computations, 4th ed., sections 2.1.4 (Sherm
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from holdcold.numerics.linear import Cholesky
 
@@ -318,28 +319,29 @@ def log_mixture(scores: Sequence[Column], cells: int) -> Column:
     return [top + log(t) for top, t in zip(tops, total, strict=True)]
 
 
-@dataclass(frozen=True, slots=True)
-class CellLies:
+class CellLies(NamedTuple):
     """What ``Free`` and ``Lies`` say of one cell: entries over the instruments.
 
     pulls, sizes, scores: as there. shears: per free direction, one entry per instrument.
     """
 
-    pulls: Column
-    sizes: Column
-    scores: Column
-    shears: tuple[Column, ...]
+    pulls: tuple[float, ...]
+    sizes: tuple[float, ...]
+    scores: tuple[float, ...]
+    shears: tuple[tuple[float, ...], ...]
 
 
-def cell_lies(free: Free, lies: Lies, offset: int) -> CellLies:
-    """Return what the lies would do to one cell; offset: its place in the columns."""
-    directions = range(len(free.riders[0].shears))
-    return CellLies(
-        [rider.pull[offset] for rider in free.riders],
-        [column[offset] for column in lies.sizes],
-        [column[offset] for column in lies.scores],
-        tuple([rider.shears[k][offset] for rider in free.riders] for k in directions),
-    )
+def cell_lies(free: Free, lies: Lies, offsets: Sequence[int]) -> list[CellLies]:
+    """Return what the lies would do to some cells; offsets: their places in the columns."""
+
+    def rows(columns: Iterable[Column]) -> list[tuple[float, ...]]:
+        return list(zip(*(_gather(column, offsets) for column in columns), strict=True))
+
+    by_direction = [rows(rider.shears[k] for rider in free.riders) for k in range(len(free.riders[0].shears))]
+    none: tuple[tuple[float, ...], ...] = ()
+    shears = list(zip(*by_direction, strict=True)) if by_direction else [none] * len(offsets)
+    pulls = rows(rider.pull for rider in free.riders)
+    return list(map(CellLies, pulls, rows(lies.sizes), rows(lies.scores), shears))
 
 
 def anchored_promise(frame: Frame, cell: CellLies, log_odds: Sequence[float]) -> float:
@@ -361,10 +363,15 @@ def anchored_promise(frame: Frame, cell: CellLies, log_odds: Sequence[float]) ->
 def _with_anchor(frame: Frame, cell: CellLies, log_odds: Sequence[float], anchor: int) -> float:
     size = cell.sizes[anchor]
     lift = cell.pulls[anchor] / size
-    crosses = list(frame.gram[anchor])
-    for shear in cell.shears:
-        x = shear[anchor]
-        crosses = [cross - x * y for cross, y in zip(crosses, shear, strict=True)]
+    crosses: Sequence[float] = frame.gram[anchor]
+    if len(cell.shears) == 2:  # two faults: by far the most cells
+        first, second = cell.shears
+        x, y = first[anchor], second[anchor]
+        crosses = [cross - x * u - y * v for cross, u, v in zip(crosses, first, second, strict=True)]
+    else:
+        for shear in cell.shears:
+            x = shear[anchor]
+            crosses = [cross - x * y for cross, y in zip(crosses, shear, strict=True)]
     # The anchor's entry for itself comes along; it is worth less than a lie of its own.
     best = max(
         [

@@ -78,9 +78,10 @@ def conclude(belief: Belief) -> Posterior:
     Raises InputError when the evidence is impossible under every hypothesis, *not listed* included.
     """
     weighed = weigh(belief)
+    chances = weighed.chances()
     return Posterior(
-        hypotheses=ranked(weighed.chances()),
-        suspects=_suspects(weighed),
+        hypotheses=ranked(chances),
+        suspects=_suspects(weighed, chances),
         lying=ranked(dict(zip(belief.instruments, weighed.lying(), strict=True))),
         cells=tuple(weighed.cells),
         log_evidence=weighed.log_evidence,
@@ -110,7 +111,7 @@ def ranked(chances: dict[Id, float]) -> tuple[tuple[Id, float], ...]:
     return tuple(order)
 
 
-def _suspects(weighed: Weighed) -> tuple[Suspect, ...]:
-    order = ranked(fault_chances(weighed.chances()))
+def _suspects(weighed: Weighed, chances: dict[HypothesisKey, float]) -> tuple[Suspect, ...]:
+    order = ranked(fault_chances(chances))
     found = severities(weighed, [fault for fault, chance in order if chance >= SEVERITY_FLOOR])
     return tuple(Suspect(fault, chance, found.get(fault)) for fault, chance in order)

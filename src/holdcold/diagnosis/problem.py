@@ -32,6 +32,9 @@ from holdcold.diagnosis.predict import INPUTS, Predictor, predictor
 
 _REPAIRS = RepairChances(works=0.9, fades=0.08, enough=0.35)
 _NOT_LISTED_COMPLAINT = 0.35
+_NOT_LISTED_TREND = {"falling": 0.45, "steady": 0.35, "rising": 0.2}
+"""How a box is found to move under a cause that is in no list (practice estimate, no source)."""
+
 _TOLD = ("user_story", "logger_trace")
 """Sightings of the past: they show a fault that comes and goes even while it is away."""
 
@@ -289,12 +292,16 @@ class SightingLikelihoods:
         self._loads = frozenset(
             name for name, fault in case.hypotheses.faults.items() if fault.axis == "box_load"
         )
-        self._states: dict[tuple[tuple[str, ...], bool], float] = {}
+        self._states: dict[tuple[tuple[str, ...], float], float] = {}
         self._seen = [
             (seen.id, case.catalogue.sighting(seen.id).values.index(seen.value)) for seen in case.sightings
         ]
         situation, design = case.evidence.situation, case.resolved.design
         self._trend = situation.state == "running" and situation.box_trend in circumstances().trends
+        self._cuts = (
+            ("discharge_pa", 1.0, design.high_cut_pa),
+            ("suction_pa_service_valve", -1.0, design.low_cut_pa),
+        )
         self._above_set_k = case.normal.conditions.box_k - design.set_point_k
         self._weather_at_set = self._weather(design.set_point_k)
         self._weather_here = self._weather(case.normal.conditions.box_k)
@@ -317,7 +324,8 @@ class SightingLikelihoods:
         named.append(CellSighting("state", state, situation.state))
         named.append(CellSighting("complaint", complaint, situation.complaint))
         if self._trend:
-            named.append(CellSighting("box_trend", log_chance(1.0 / len(even.trends)), situation.box_trend))
+            chance = _NOT_LISTED_TREND[situation.box_trend]
+            named.append(CellSighting("box_trend", log_chance(chance), situation.box_trend))
         return tuple(named)
 
     def of(self, cell: GridCell) -> list[float]:
@@ -326,19 +334,32 @@ class SightingLikelihoods:
         known = self._case.hypotheses.faults
         situation = self._case.evidence.situation
         here = tuple(fault for fault, step in zip(cell.key, cell.steps, strict=True) if step.present)
-        if (here, cell.steady) not in self._states:
+        stops = self._stops(cell)
+        if (here, stops) not in self._states:
             now = [known[fault] for fault in here]
-            chance = circumstances().state_chance(
-                situation.state, now, cell.steady, above_set_k=self._above_set_k
-            )
-            self._states[here, cell.steady] = log_chance(chance)
-        found.append(self._states[here, cell.steady])
+            chance = circumstances().state_chance(situation.state, now, stops, above_set_k=self._above_set_k)
+            self._states[here, stops] = log_chance(chance)
+        found.append(self._states[here, stops])
         faults = [known[fault] for fault in cell.key]
         load = self._load_share(cell)
         found.append(log_chance(circumstances().complaint_chance(situation.complaint, faults, load)))
         if self._trend:
             found.append(log_chance(self._trend_chance(cell)))
         return found
+
+    def _stops(self, cell: GridCell) -> float:
+        """Return the chance that a pressure control stops this machine, its pressures being unsure."""
+        if not cell.steady or not self._running:
+            return 0.0 if cell.steady else 1.0
+        found = 0.0
+        for place, sign, cut_pa in self._cuts:
+            if place in cell.mean:
+                band = self._case.normal.readings[place]
+                slope = math.hypot(*(slope.get(place, 0.0) for slope in cell.slopes))
+                spread = math.hypot(band.card_sigma, band.model_sigma, slope)
+                beyond = sign * (cell.mean[place] - cut_pa) / (spread * math.sqrt(2.0))
+                found = max(found, 0.5 * math.erfc(-beyond))
+        return round(found, 3)
 
     def _trend_chance(self, cell: GridCell) -> float:
         """Return the chance of the trend noted of the box, from the cooling of this cell as found."""
@@ -384,7 +405,9 @@ class SightingLikelihoods:
     def _ask(self, name: str) -> _Asked:
         """Prepare a sighting: what of a cell its chances depend on."""
         sighting = self._case.catalogue.sighting(name)
-        touched = frozenset((*sighting.given, *sighting.given_off, *sighting.given_running))
+        touched = frozenset(
+            (*sighting.given, *sighting.given_off, *sighting.given_running, *sighting.given_cycling)
+        )
         rule = sighting.from_reading or sighting.turn
         band = self._case.normal.readings.get(rule.reading) if rule else None
         spread = math.hypot(band.card_sigma, band.model_sigma) if band else 0.0
@@ -395,7 +418,7 @@ class SightingLikelihoods:
     def _state(self, name: str) -> str:
         """Return the state of the compressor that is known apart from sighting ``name``."""
         stated = self._case.evidence.situation.state
-        if stated in ("running", "off"):
+        if stated in ("running", "cycling", "off"):
             return stated
         heard = {seen.id: seen.value for seen in self._case.sightings if seen.id != name}
         return known_state(heard)

@@ -60,6 +60,10 @@ class Hypothesis(NamedTuple):
     chance: float
 
 
+Weighted = tuple[frozenset[str], float]
+"""Causes and their chance: a ``Hypothesis``, or as plain a pair where thousands are made."""
+
+
 @dataclass(frozen=True, slots=True)
 class Plan:
     """An order of actions. order: ids, those after which one would give up left out. cost: its ECR."""
@@ -115,7 +119,7 @@ class Repairs:
         one = self.places[place]
         return (0.0 if place == here else one.travel_cost) + (0.0 if place in opened else one.open_cost)
 
-    def weights(self, hypotheses: Sequence[Hypothesis]) -> list[float]:
+    def weights(self, hypotheses: Sequence[Weighted]) -> list[float]:
         """Return how much chance each action bears on; a hypothesis of two causes gives half to each."""
         found = [0.0] * len(self.actions)
         known = self._removers
@@ -131,14 +135,14 @@ class Repairs:
         self._removers[causes] = numbers
         return numbers
 
-    def base_order(self, hypotheses: Sequence[Hypothesis], stand: Stand) -> list[int]:
+    def base_order(self, hypotheses: Sequence[Weighted], stand: Stand) -> list[int]:
         """Return the numbers of the useful actions in p/c order, grouped where access is shared.
 
         hypotheses: what may be wrong. stand: where the person is.
         """
         return self._greedy(hypotheses, stand) if self.overlap else self._sorted(hypotheses, stand)
 
-    def _sorted(self, hypotheses: Sequence[Hypothesis], stand: Stand) -> list[int]:
+    def _sorted(self, hypotheses: Sequence[Weighted], stand: Stand) -> list[int]:
         """Return the p/c order of actions that share no cause: blocks sorted by chance over cost."""
         weights = self.weights(hypotheses)
         blocks: list[tuple[float, int, list[int]]] = []
@@ -150,7 +154,7 @@ class Repairs:
         blocks.sort(key=lambda block: (-block[0], block[1]))
         return [number for _, _, members in blocks for number in members]
 
-    def _greedy(self, hypotheses: Sequence[Hypothesis], stand: Stand) -> list[int]:
+    def _greedy(self, hypotheses: Sequence[Weighted], stand: Stand) -> list[int]:
         """Return the p/c order of overlapping actions: chances anew after each one."""
         here, opened, left = stand.here, set(stand.opened), list(hypotheses)
         order: list[int] = []
@@ -172,7 +176,7 @@ class Repairs:
             left = without(left, action.cures)
 
     def evaluate(
-        self, order: Sequence[int], hypotheses: Sequence[Hypothesis], stand: Stand
+        self, order: Sequence[int], hypotheses: Sequence[Weighted], stand: Stand
     ) -> tuple[float, int]:
         """Return the exact ECR of an order, and how many actions are taken before giving up is cheaper.
 
@@ -231,7 +235,7 @@ class Repairs:
                 value, kept = self.give_up * uncured, step
         return value, kept
 
-    def base_plan(self, hypotheses: Sequence[Hypothesis], stand: Stand) -> Plan:
+    def base_plan(self, hypotheses: Sequence[Weighted], stand: Stand) -> Plan:
         """Return the p/c order and its exact ECR.
 
         hypotheses: what may be wrong. stand: where the person is.
@@ -241,18 +245,19 @@ class Repairs:
         return Plan(tuple(self.actions[number].id for number in order[:kept]), cost)
 
 
-def without(hypotheses: Sequence[Hypothesis], cures: frozenset[str]) -> list[Hypothesis]:
+def without(hypotheses: Sequence[Weighted], cures: frozenset[str]) -> list[Weighted]:
     """Return the hypotheses after some causes were removed; those that have none left are dropped.
 
     hypotheses: before. cures: causes removed.
     """
     if not cures:
         return list(hypotheses)
-    left = []
+    left: list[Weighted] = []
     for one in hypotheses:
-        remaining = one.causes - cures
+        causes, chance = one
+        remaining = causes - cures
         if remaining:
-            left.append(one if remaining == one.causes else Hypothesis(remaining, one.chance))
+            left.append(one if remaining == causes else Hypothesis(remaining, chance))
     return left
 
 

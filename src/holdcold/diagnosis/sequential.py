@@ -12,6 +12,8 @@ one-step lookahead over the base order); Bertsekas, rollout (from memory).
 
 from __future__ import annotations
 
+import math
+import operator
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -23,6 +25,7 @@ from holdcold.diagnosis.repair_order import (
     Plan,
     Repairs,
     Stand,
+    Weighted,
     without,
 )
 from holdcold.errors import InputError, InputErrors
@@ -95,15 +98,15 @@ class _Search:
     """Every order of a few actions, by dynamic programming over what is done and where one stands."""
 
     def __init__(
-        self, repairs: Repairs, useful: Sequence[int], hypotheses: Sequence[Hypothesis], stand: Stand
+        self, repairs: Repairs, useful: Sequence[int], hypotheses: Sequence[Weighted], stand: Stand
     ) -> None:
-        causes = sorted({cause for one in hypotheses for cause in one.causes})
+        causes = sorted({cause for one, _ in hypotheses for cause in one})
         bit = {cause: 1 << i for i, cause in enumerate(causes)}
         self._repairs = repairs
         self._useful = tuple(useful)
         self._start = stand
         self._cures = [_mask(repairs.actions[n].cures, bit) for n in useful]
-        self._hypotheses = [(_mask(one.causes, bit), one.chance) for one in hypotheses if one.causes]
+        self._hypotheses = [(_mask(one, bit), chance) for one, chance in hypotheses if one]
         self._values: dict[tuple[int, str], tuple[float, int]] = {}
         self._uncured: dict[int, float] = {}
 
@@ -183,7 +186,7 @@ def _mask(causes: frozenset[str], bit: dict[str, int]) -> int:
 
 
 def best_plan(
-    hypotheses: Sequence[Hypothesis],
+    hypotheses: Sequence[Weighted],
     repairs: Repairs,
     stand: Stand | None = None,
     exact_up_to: int = EXACT_UP_TO,
@@ -200,7 +203,7 @@ def best_plan(
     return _rollout(hypotheses, repairs, stand)
 
 
-def policy_plan(hypotheses: Sequence[Hypothesis], repairs: Repairs, stand: Stand) -> Plan:
+def policy_plan(hypotheses: Sequence[Weighted], repairs: Repairs, stand: Stand) -> Plan:
     """Return the plan that lookahead counts on: the base order, or something better where actions overlap.
 
     hypotheses: what may be wrong. repairs: the actions. stand: where the person is.
@@ -214,7 +217,7 @@ def policy_plan(hypotheses: Sequence[Hypothesis], repairs: Repairs, stand: Stand
     return _as_plan(order, hypotheses, repairs, stand)
 
 
-def _rollout(hypotheses: Sequence[Hypothesis], repairs: Repairs, stand: Stand) -> Plan:
+def _rollout(hypotheses: Sequence[Weighted], repairs: Repairs, stand: Stand) -> Plan:
     """Return an order made step by step, each step the best first action with the base order behind it."""
     order = repairs.base_order(hypotheses, stand)
     for taken in range(len(order) - 1):
@@ -225,7 +228,7 @@ def _rollout(hypotheses: Sequence[Hypothesis], repairs: Repairs, stand: Stand) -
 
 
 def _best_first(
-    hypotheses: Sequence[Hypothesis], repairs: Repairs, stand: Stand, prefix: list[int]
+    hypotheses: Sequence[Weighted], repairs: Repairs, stand: Stand, prefix: list[int]
 ) -> list[int]:
     """Return the best order that starts with ``prefix``, any one action, then the base order."""
     left, here, opened = list(hypotheses), stand.here, set(stand.opened)
@@ -248,7 +251,7 @@ def _best_first(
     return best
 
 
-def _as_plan(order: Sequence[int], hypotheses: Sequence[Hypothesis], repairs: Repairs, stand: Stand) -> Plan:
+def _as_plan(order: Sequence[int], hypotheses: Sequence[Weighted], repairs: Repairs, stand: Stand) -> Plan:
     """Return an order with its ECR."""
     cost, kept = repairs.evaluate(order, hypotheses, stand)
     return Plan(tuple(repairs.actions[number].id for number in order[:kept]), cost)
@@ -287,35 +290,50 @@ def rank_questions(
 
 
 def cost_with(
-    hypotheses: Sequence[Hypothesis], question: Question, repairs: Repairs, stand: Stand
+    hypotheses: Sequence[Hypothesis],
+    question: Question,
+    repairs: Repairs,
+    stand: Stand,
+    enough: float = math.inf,
 ) -> float:
     """Return the expected total cost with one check first; its table is taken as it is.
 
     hypotheses: what may be wrong, chances that sum to 1. question: the check. repairs: the actions.
-    stand: where the person is.
+    stand: where the person is. enough: a cost that is no longer worth knowing; from there on the figure
+    is only that the cost is at least this.
     """
-    return _weighed(hypotheses, question, repairs, stand, 0.0).cost
+    cost, after = _reached(question, repairs, stand)
+    causes, chances = [one.causes for one in hypotheses], [one.chance for one in hypotheses]
+    for row in question.table:
+        if cost >= enough:
+            return enough
+        left = list(zip(causes, map(operator.mul, chances, row), strict=True))
+        cost += policy_plan(without(left, question.cures), repairs, after).cost
+    return cost
+
+
+def _reached(question: Question, repairs: Repairs, stand: Stand) -> tuple[float, Stand]:
+    """Return what a check and getting to its places cost, and where one stands after it."""
+    cost, here, opened = question.cost, stand.here, set(stand.opened)
+    for place in question.places:
+        cost += repairs.access(place, here, opened)
+        here = place
+        opened.add(place)
+    return cost, Stand(here, frozenset(opened))
 
 
 def _weighed(
     hypotheses: Sequence[Hypothesis], question: Question, repairs: Repairs, stand: Stand, now: float
 ) -> RankedQuestion:
     """Return one check with what each outcome leads to."""
-    cost, here, opened = question.cost, stand.here, set(stand.opened)
-    for place in question.places:
-        cost += repairs.access(place, here, opened)
-        here = place
-        opened.add(place)
-    after = Stand(here, frozenset(opened))
+    cost, after = _reached(question, repairs, stand)
     outcomes = []
+    causes, chances = [one.causes for one in hypotheses], [one.chance for one in hypotheses]
     for name, row in zip(question.outcomes, question.table, strict=True):
-        chance, left = 0.0, []
-        for one, share in zip(hypotheses, row, strict=True):
-            weight = one.chance * share
-            chance += weight
-            if weight > 0.0:
-                left.append(Hypothesis(one.causes, weight))
+        joint = list(map(operator.mul, chances, row))
+        chance = math.fsum(joint)
         if chance > 0.0:
+            left = list(zip(causes, joint, strict=True))
             plan = policy_plan(without(left, question.cures), repairs, after)
             cost += plan.cost
             outcomes.append(OutcomePlan(name, chance, Plan(plan.order, plan.cost / chance)))

@@ -127,13 +127,16 @@ class Weighed:
             for instrument, found in enumerate(terms):
                 found += _shares(chances, part.lies.scores[instrument], mixtures)
                 found += _shares(unlisted, part.wide_lies.scores[instrument], part.wide_mixture)
+        rows = [
+            _shares_of_row(self.sets[index], scores, self.mixtures[index])
+            for index, scores in self.pairs.items()
+            if self.sets[index] > TRACE
+        ]
         named = instrument_pairs(self.belief.log_odds)
-        for index, scores in self.pairs.items():
-            if self.sets[index] > TRACE:
-                for (one, other), score in zip(named, scores, strict=True):
-                    share = self.sets[index] * math.exp(score - self.mixtures[index])
-                    terms[one].append(share)
-                    terms[other].append(share)
+        for (one, other), column in zip(named if rows else (), zip(*rows, strict=True), strict=True):
+            both = math.fsum(column)
+            terms[one].append(both)
+            terms[other].append(both)
         return [math.fsum(values) for values in terms]
 
 
@@ -146,15 +149,19 @@ def _shares(chances: Column, scores: Column, mixtures: Column) -> list[float]:
     ]
 
 
+def _shares_of_row(chance: float, scores: Sequence[float], mixture: float) -> Column:
+    """Chance of one cell together with each pair of lies."""
+    exp = math.exp
+    return [chance * exp(score - mixture) for score in scores]
+
+
 def weigh(belief: Belief) -> Weighed:
     """Return the chance of every cell and of *not listed*.
 
     Raises InputError when the evidence is impossible under every hypothesis, *not listed* included.
     """
     parts = tuple(
-        _part(belief, group, indices, block)
-        for group in belief.groups
-        for indices, block in group.blocks
+        _part(belief, group, indices, block) for group in belief.groups for indices, block in group.blocks
     )
     mixtures, pairs = _mixtures(belief, parts)
     share = belief.problem.not_listed_prior
@@ -205,9 +212,7 @@ def _part(belief: Belief, group: Group, indices: tuple[int, ...], block: Block) 
         for own, fit, index, mixture in zip(owns, free.fit, indices, wide_mixture, strict=True)
     ]
     lies = single_lies(frame, free, belief.log_odds)
-    return Part(
-        indices, frame, group.directions, block, free, bases, lies, wide, wide_lies, wide_mixture
-    )
+    return Part(indices, frame, group.directions, block, free, bases, lies, wide, wide_lies, wide_mixture)
 
 
 def _mixtures(belief: Belief, parts: Sequence[Part]) -> tuple[Column, dict[int, tuple[float, ...]]]:
@@ -251,20 +256,19 @@ def _with_pairs(
     what its likeliest liars promise.
     """
     if len(belief.log_odds) > _TRIED_AT_ONCE:
+        cells = cell_lies(part.free, part.lies, offsets)
         offsets = [
             offset
-            for offset in offsets
-            if part.bases[offset]
-            + anchored_promise(part.frame, cell_lies(part.free, part.lies, offset), belief.log_odds)
-            > bar
+            for offset, cell in zip(offsets, cells, strict=True)
+            if part.bases[offset] + anchored_promise(part.frame, cell, belief.log_odds) > bar
         ]
     if not offsets:
         return -math.inf
     columns = pair_lies(part.frame, part.free, part.lies, belief.log_odds, offsets)
     singles = [[column[offset] for offset in offsets] for column in part.lies.scores]
     best = -math.inf
-    rows, sums = zip(*columns, strict=True), log_mixture([*singles, *columns], len(offsets))
-    for offset, mixture, row in zip(offsets, sums, rows, strict=True):
+    summed = log_mixture([*singles, *columns], len(offsets))
+    for offset, mixture, row in zip(offsets, summed, zip(*columns, strict=True), strict=True):
         index = part.indices[offset]
         mixtures[index] = mixture
         pairs[index] = row

@@ -178,7 +178,7 @@ class Catalogue:
         name: id of the sighting. levels: fault id to how bad it is, 0 mildest to 1 worst node (see
         ``Fault.level``); empty for a healthy machine; ``not_listed`` stands for a cause in no list and
         spreads the answers. application: ``"freezer"`` takes the healthy rates of freezers. state: of the
-        compressor when it was looked at, ``"running"``, ``"off"`` or empty for unknown; a sighting that
+        compressor when it was looked at, ``"running"``, ``"cycling"``, ``"off"`` or empty; a sighting that
         depends on it then tells only what the state has not told already (see ``known_state``).
         Two faults together: see ``Sighting.combine``. The sum is 1.
         """
@@ -187,6 +187,8 @@ class Catalogue:
         healthy = sighting.healthy_freezer if application == "freezer" else sighting.healthy
         if sighting.off and state == "off":
             given, healthy = sighting.given_off, sighting.off
+        elif sighting.cycling and state == "cycling":
+            given, healthy = sighting.given_cycling, sighting.cycling
         elif sighting.off and state == "running":
             given = sighting.given_running
         rows = []

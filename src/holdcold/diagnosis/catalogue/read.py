@@ -329,7 +329,7 @@ def read_sighting(
         raw = row.take("healthy_freezer", list(healthy))
         freezer = row.as_chances("healthy_freezer", raw, len(even))
         given = _spelled_out(row.table("given"), len(even), faults)
-    off = row.take("off")
+    off, cycling = row.take("off"), row.take("cycling")
     stops = {fault.id for fault in faults if fault.axis == "not_running"}
     sighting = Sighting(
         id=row.text("id"),
@@ -345,6 +345,8 @@ def read_sighting(
         given_running={name: pair for name, pair in given.items() if name not in stops},
         off=row.as_chances("off", off, len(even)) if off is not None else (),
         given_off=_spelled_out(row.table("given_off"), len(even), faults),
+        cycling=row.as_chances("cycling", cycling, len(even)) if cycling is not None else (),
+        given_cycling=_spelled_out(row.table("given_cycling"), len(even), faults),
         combine=row.choice("combine", COMBINATIONS, "worst"),
         lasting=row.flag("lasting", False),
         from_reading=_from_reading(row, values),
@@ -357,6 +359,8 @@ def read_sighting(
         row.complain("words", sighting.words, f"{len(values)} texts, one for each value")
     if sighting.given_off and not sighting.off:
         row.complain("given_off", list(sighting.given_off), "nothing, where there is no row off")
+    if sighting.given_cycling and not sighting.cycling:
+        row.complain("given_cycling", list(sighting.given_cycling), "nothing, where there is no row cycling")
     if informs and not given:
         row.complain("given", "nothing", "a row for at least one fault, or informs = false")
     row.finish()

@@ -233,7 +233,8 @@ class Sighting:
     error: chance that the answer is wrong, spread over all values.
     given: fault to (mildest, worst) rows of chances. off, given_off: the same while the compressor is known
     to stand still; ``off`` is empty for a sighting that does not depend on that. given_running: rows of
-    ``given`` that hold while it is known to run: all but those of faults that stop it.
+    ``given`` that hold while it is known to run: all but those of faults that stop it. cycling,
+    given_cycling: the same as ``off`` while it is known to stop and start.
     combine: ``"worst"`` or ``"product"``. lasting: whether an intermittent fault shows here also while it
     is absent (a burnt lug, a setting, a wet indicator, what a logger kept).
     from_reading: how it follows from a predicted reading, or None. turn: how its first value gives way to
@@ -254,6 +255,8 @@ class Sighting:
     given_running: Rows
     off: tuple[float, ...]
     given_off: Rows
+    cycling: tuple[float, ...]
+    given_cycling: Rows
     combine: str
     lasting: bool
     from_reading: FromReading | None
