@@ -140,9 +140,9 @@ def test_devices_notice_that_an_old_backup_was_restored(
     cursor = sync(store, shop, [entry.wire() for entry in late]).head
     restored = new_store()
     restore(tmp_path / "old", restored)
-    assert sync(restored, shop, since=cursor).restart
+    assert sync(restored, shop, since=cursor).news.restart
     answer = sync(restored, shop, [entry.wire() for entry in early + late], since=Cursor())
-    assert not answer.restart
+    assert not answer.news.restart
     assert set(log_of_call(restored, shop, CALL).standing) == {*early, *late}
     assert verify(restored).damage == ()
 

@@ -64,8 +64,10 @@ def test_an_earlier_schema_is_brought_up_to_date(
         shop = own_shop(store)
         wanted = {entry.sha256 for entry in visit()}
         assert {entry.sha256 for entry in log_of_call(store, shop, CALL).everything} == wanted
-        assert sync(store, shop, [visit()[0].wire()], device="ana-phone", device_clock=NOW).restart is False
-        assert len(sync(store, shop, since=Cursor()).entries) == len(wanted) - 1
+        assert (
+            sync(store, shop, [visit()[0].wire()], device="ana-phone", device_clock=NOW).news.restart is False
+        )
+        assert len(sync(store, shop, since=Cursor()).news.entries) == len(wanted) - 1
     finally:
         store.close()
 

@@ -30,12 +30,12 @@ def pulled(store: Store, shop: str, since: Cursor | None = None) -> tuple[Log, C
     while True:
         answer = sync(store, shop, since=cursor)
         others = [entry for entry, _, _ in quarantine_of(store, shop) if entry is not None]
-        receipts = {entry.sha256: sequence for entry, sequence in answer.entries}
+        receipts = {entry.sha256: sequence for entry, sequence in answer.news.entries}
         found = merge(
-            found, log_of([entry for entry, _ in answer.entries] + others, receipts, answer.offsets)
+            found, log_of([entry for entry, _ in answer.news.entries] + others, receipts, answer.news.offsets)
         )
-        cursor = answer.cursor
-        if not answer.more:
+        cursor = answer.news.cursor
+        if not answer.news.more:
             return found, cursor
 
 
@@ -43,7 +43,7 @@ def test_what_is_sent_comes_back_byte_by_byte(store: Store, shop: str) -> None:
     entries = [entry for entry in visit() if entry.kind != "redaction"][:-1]
     answer = sync(store, shop, wires(*entries))
     assert [item.outcome for item in answer.taken] == ["kept"] * len(entries)
-    assert [entry for entry, _ in answer.entries] == entries
+    assert [entry for entry, _ in answer.news.entries] == entries
     assert {entry.id: entry.body for entry in log_of_call(store, shop, CALL).standing} == {
         entry.id: entry.body for entry in entries
     }
@@ -88,7 +88,7 @@ def test_a_page_ends_and_the_next_goes_on(store: Store, shop: str, monkeypatch: 
     sync(store, shop, wires(*entries))
     found, cursor = pulled(store, shop)
     assert set(found.standing) == set(entries)
-    assert sync(store, shop, since=cursor).entries == []
+    assert sync(store, shop, since=cursor).news.entries == []
 
 
 def test_another_entry_under_a_known_id_is_quarantined_and_shown(store: Store, shop: str) -> None:
@@ -98,7 +98,7 @@ def test_another_entry_under_a_known_id_is_quarantined_and_shown(store: Store, s
     answer = sync(store, shop, wires(other))
     assert [(item.outcome, item.problems[0].field) for item in answer.taken] == [("quarantined", "id")]
     assert [(one, sequence) for one, _, sequence in quarantine_of(store, shop)] == [(other, 2)]
-    assert len(answer.quarantine) == 1
+    assert len(answer.news.quarantine) == 1
     log = log_of_call(store, shop, CALL)
     assert (log.standing, log.quarantined) == ((entry,), (other,))
     assert verify(store).damage == ()
@@ -214,17 +214,17 @@ def test_clock_offsets_are_estimated_at_sync(new_store: Callable[..., Store]) ->
     sync(store, shop, wires(Device().read("box_k", "40 F", 10)), device="ana-phone", device_clock=START)
     told = story(log_of_call(store, shop, CALL), catalogue())
     assert [item.body["value"] for item in told.facts("reading")] == ["40 F", "38 F"]
-    assert sync(store, shop).offsets["ben-phone"].seconds == pytest.approx(3600.0)
+    assert sync(store, shop).news.offsets["ben-phone"].seconds == pytest.approx(3600.0)
 
 
 def test_an_unknown_cursor_says_restart(store: Store, shop: str) -> None:
     entries = visit()[:3]
     head = sync(store, shop, wires(*entries)).head
-    assert not sync(store, shop, since=head).restart
+    assert not sync(store, shop, since=head).news.restart
     for cursor in (Cursor(head.sequence + 5, "f" * 64), Cursor(head.sequence, "f" * 64)):
         answer = sync(store, shop, since=cursor)
-        assert answer.restart
-        assert [entry for entry, _ in answer.entries] == entries
+        assert answer.news.restart
+        assert [entry for entry, _ in answer.news.entries] == entries
 
 
 def test_shops_do_not_see_each_other(store: Store, shop: str) -> None:
@@ -234,7 +234,7 @@ def test_shops_do_not_see_each_other(store: Store, shop: str) -> None:
     theirs = Device("x", "X", 9).read("box_k", "99 F", id=entry.id)
     sync(store, shop, wires(entry))
     assert sync(store, other, wires(theirs)).taken[0].outcome == "kept"
-    assert [one for one, _ in sync(store, other).entries] == [theirs]
+    assert [one for one, _ in sync(store, other).news.entries] == [theirs]
     assert log_of_call(store, shop, CALL).everything == (entry,)
     assert verify(store).damage == ()
     with pytest.raises(StoreError, match="2 shops"):
@@ -273,7 +273,7 @@ def test_what_fails_half_way_leaves_nothing(new_store: Callable[..., Store]) -> 
     with pytest.raises(StopError):
         sync(store, shop, wires(*visit()))
     again = Store(store.folder, store.database)
-    assert sync(again, shop).entries == []
+    assert sync(again, shop).news.entries == []
     assert sync(again, shop, wires(*visit())).head.sequence == len(visit())
 
 

@@ -205,17 +205,19 @@ def sync_answer(answer: Answer) -> SyncAnswer:
         taken=[_taken_model(item) for item in answer.taken],
         missing_photos=answer.missing_photos,
         unreadable={id_: problem_models(found) for id_, found in answer.unreadable.items()},
-        entries=[EntryModel(sequence=sequence, entry=entry.wire()) for entry, sequence in answer.entries],
+        entries=[
+            EntryModel(sequence=sequence, entry=entry.wire()) for entry, sequence in answer.news.entries
+        ],
         quarantine=[
             QuarantineModel(sequence=sequence, reason=reason, document=raw.decode("ascii"))
-            for raw, reason, sequence in answer.quarantine
+            for raw, reason, sequence in answer.news.quarantine
         ],
-        cursor=_cursor_model(answer.cursor),
-        more=answer.more,
-        restart=answer.restart,
+        cursor=_cursor_model(answer.news.cursor),
+        more=answer.news.more,
+        restart=answer.news.restart,
         head=_cursor_model(answer.head),
         offsets={
             device: OffsetModel(sequence=offset.sequence, seconds=offset.seconds)
-            for device, offset in answer.offsets.items()
+            for device, offset in answer.news.offsets.items()
         },
     )

@@ -7,7 +7,7 @@ receipt there, it was set back to an old backup: it says ``restart``, and the de
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
@@ -17,7 +17,7 @@ from holdcold.calls.entries import GENESIS, ClockOffset, Entry, files_of, proble
 from holdcold.diagnosis.catalogue import catalogue
 from holdcold.errors import InputError
 from holdcold.store.photos import drop_files
-from holdcold.store.receive import Receiver, Taken
+from holdcold.store.receive import Receiver, Taken, open_parcel
 from holdcold.store.rows import entry_of_raw, entry_of_row, offsets_of
 from holdcold.store.shop import Store
 from holdcold.store.tables import ENTRIES, OFFSETS, PHOTOS, QUARANTINE, RECEIPTS
@@ -35,26 +35,36 @@ class Cursor:
 
 
 @dataclass(frozen=True)
-class Answer:
-    """What a device gets back.
+class News:
+    """What a device has not seen.
 
-    taken: for each thing sent, in order. missing_photos: named by what was sent and not here yet.
-    unreadable: problems by id of entries that are kept although a rule is broken. entries: (entry,
-    sequence) since the cursor. quarantine: (JSON as it came, reason, sequence) likewise.
+    entries: (entry, sequence) since the cursor. quarantine: (JSON as it came, reason, sequence) likewise.
     cursor: where the next request starts. more: whether there is more at once. restart: the store does
-    not know the cursor: send everything again. head: newest receipt. offsets: clock offset by device.
+    not know the cursor: send everything again. offsets: clock offset by device.
     """
 
-    taken: list[Taken]
-    missing_photos: list[str]
-    unreadable: dict[str, tuple[InputError, ...]]
     entries: list[tuple[Entry, int]]
     quarantine: list[tuple[bytes, str, int]]
     cursor: Cursor
     more: bool
     restart: bool
+    offsets: dict[str, ClockOffset]
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a device gets back.
+
+    taken: for each thing sent, in order. missing_photos: named by what was sent and not here yet.
+    unreadable: problems by id of entries that are kept although a rule is broken. news: what the device has
+    not seen. head: newest receipt.
+    """
+
+    taken: list[Taken]
+    missing_photos: list[str]
+    unreadable: dict[str, tuple[InputError, ...]]
+    news: News
     head: Cursor
-    offsets: dict[str, ClockOffset] = field(default_factory=dict)
 
 
 def sync(
@@ -71,9 +81,10 @@ def sync(
     device, device_clock: who asks and what its clock says now, to estimate its offset.
     """
     since = since or Cursor()
+    parcels = [open_parcel(document) for document in sent]
     with store.database.writing() as connection:
         receiver = Receiver(connection, shop, store.stamp())
-        taken = receiver.take_all(sent)
+        taken = receiver.take_all(parcels)
         store.at_point("entries taken")
         receiver.finish()
         head = receiver.head
@@ -81,29 +92,27 @@ def sync(
         if device and device_clock is not None:
             seconds = (store.now() - device_clock).total_seconds()
             _note_offset(connection, shop, device, ClockOffset(now.sequence, seconds))
-        answer = _answer(connection, shop, taken, since, now)
+        own = [receiver.entry(item.id) for item in taken if item.outcome != "quarantined"]
+        missing = _missing(connection, shop, own)
+        news = _news(connection, shop, since, now)
         store.at_point("before commit")
     store.at_point("after commit")
     drop_files(store, shop, receiver.dropped)
-    return answer
+    book = catalogue()
+    unreadable = {entry.id: found for entry in own if (found := problems_of(entry, book))}
+    return Answer(taken, missing, unreadable, news, now)
 
 
-def _answer(connection: Connection, shop: str, taken: list[Taken], since: Cursor, head: Cursor) -> Answer:
+def _news(connection: Connection, shop: str, since: Cursor, head: Cursor) -> News:
     restart = not _is_known(connection, shop, since)
     start = Cursor() if restart else since
     last = _last_receipt(connection, shop, start)
-    kept = [item.id for item in taken if item.outcome != "quarantined"]
-    own = _own(connection, shop, kept)
-    return Answer(
-        taken,
-        _missing(connection, shop, own),
-        {entry.id: found for entry in own if (found := problems_of(entry, catalogue()))},
+    return News(
         _entries(connection, shop, start.sequence, last.sequence),
         _quarantine(connection, shop, start.sequence, last.sequence),
         last,
         last.sequence < head.sequence,
         restart,
-        head,
         offsets_of(connection, shop),
     )
 
@@ -143,14 +152,6 @@ def _quarantine(connection: Connection, shop: str, after: int, upto: int) -> lis
         .order_by(QUARANTINE.c.sequence)
     )
     return [(bytes(raw), reason, sequence) for raw, reason, sequence in connection.execute(page)]
-
-
-def _own(connection: Connection, shop: str, ids: list[str]) -> list[Entry]:
-    found = []
-    for start in range(0, len(ids), MOST_ENTRIES):
-        named = and_(ENTRIES.c.shop == shop, ENTRIES.c.id.in_(ids[start : start + MOST_ENTRIES]))
-        found += [entry_of_row(row) for row in connection.execute(select(ENTRIES).where(named)).mappings()]
-    return found
 
 
 def _missing(connection: Connection, shop: str, entries: list[Entry]) -> list[str]:

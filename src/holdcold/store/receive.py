@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Final, Literal
 
-from sqlalchemy import Connection, and_, delete, insert, select, update
+from sqlalchemy import Connection, RowMapping, Select, Table, and_, delete, insert, select, update
+from sqlalchemy.sql.elements import ColumnElement
 
 from holdcold.calls.entries import (
     SUMMARY_KINDS,
@@ -26,6 +27,10 @@ from holdcold.errors import InputError, InputErrors, StoreError
 from holdcold.store.rows import call_log, entry_of_raw, entry_of_row, raw_of, row_of
 from holdcold.store.tables import CALLS, ENTRIES, HEADS, PHOTO_REFS, PHOTOS, QUARANTINE, RECEIPTS
 
+_BATCH: Final = 200
+_WRITTEN: Final = (RECEIPTS, CALLS, ENTRIES, PHOTO_REFS, QUARANTINE)
+"""Tables that are added to, each after those it refers to."""
+
 Outcome = Literal["kept", "known", "quarantined"]
 
 
@@ -43,10 +48,30 @@ class Taken:
     problems: tuple[InputError, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Parcel:
+    """One thing that came, looked at before the transaction: an entry, or what is wrong with it."""
+
+    document: object
+    entry: Entry | None
+    problems: tuple[InputError, ...] = ()
+
+
+def open_parcel(document: object) -> Parcel:
+    """Return one thing that came, read and hashed; document: parsed JSON."""
+    try:
+        entry = entry_of(document)
+    except InputErrors as problems:
+        return Parcel(document, None, problems.problems)
+    _ = entry.sha256  # worked out here, outside the lock
+    return Parcel(document, entry)
+
+
 class Receiver:
     """Takes things in, inside a writing transaction of one shop.
 
-    shop: its id. at: time of the receipts. ``take`` for each thing, then ``finish`` once.
+    shop: its id. at: time of the receipts. ``take_all`` as often as needed, then ``finish`` once. What is
+    new is gathered and written together; what a batch may touch is read before it.
     """
 
     def __init__(self, connection: Connection, shop: str, at: str) -> None:
@@ -54,6 +79,11 @@ class Receiver:
         self._shop = shop
         self._at = at
         self._stale: set[str] = set()
+        self._known: dict[str, tuple[Entry, int]] = {}
+        self._receipted: dict[str, int] = {}
+        self._redacted: set[tuple[str, str]] = set()
+        self._calls: set[str] = set()
+        self._waiting: dict[Table, list[dict[str, Any]]] = {table: [] for table in _WRITTEN}
         self._head = self._locked_head()
         self.dropped: list[str] = []
         """Hashes of photos that a redaction took; their files go once the transaction is committed."""
@@ -63,29 +93,22 @@ class Receiver:
         """The newest receipt."""
         return self._head
 
-    def take(self, document: object) -> Taken:
-        """Keep one entry as it travels, or put it in quarantine; document: parsed JSON."""
-        try:
-            entry = entry_of(document)
-        except InputErrors as problems:
-            return self._quarantine(document, problems.problems)
-        mine = and_(ENTRIES.c.shop == self._shop, ENTRIES.c.id == entry.id)
-        row = self._connection.execute(select(ENTRIES).where(mine)).mappings().one_or_none()
-        if row is None:
-            return self._keep(entry)
-        if row["sha256"] != entry.sha256:
-            advice = "Another entry has this id: it stands; enter this fact again."
-            taken = InputError("id", entry.id, "an id that is not taken", advice)
-            return self._quarantine(entry.wire(), (taken,), entry)
-        self._refill(entry_of_row(row), entry)
-        return Taken(entry.id, entry.sha256, row["sequence"], "known")
+    def take_all(self, parcels: Sequence[Parcel]) -> list[Taken]:
+        """Keep each entry, or put what came in quarantine, in order."""
+        taken = []
+        for start in range(0, len(parcels), _BATCH):
+            batch = parcels[start : start + _BATCH]
+            self._look_up(batch)
+            taken += [self._take(parcel) for parcel in batch]
+        return taken
 
-    def take_all(self, documents: Sequence[object]) -> list[Taken]:
-        """Take several things in their order."""
-        return [self.take(document) for document in documents]
+    def entry(self, id_: str) -> Entry:
+        """Return an entry that was taken, as it is kept; id_: its id."""
+        return self._known[id_][0]
 
     def finish(self) -> None:
-        """Bring the list of calls up to date."""
+        """Write what is still to be written, and bring the list of calls up to date."""
+        self._flush()
         book = catalogue()
         for call in sorted(self._stale):
             found = summary(story(call_log(self._connection, self._shop, call), book))
@@ -108,71 +131,117 @@ class Receiver:
         ).one_or_none()
         return None if row is None else Receipt(*row)
 
+    def _look_up(self, batch: Sequence[Parcel]) -> None:
+        """Read what the store has of everything a batch names."""
+        self._flush()
+        entries = [parcel.entry for parcel in batch if parcel.entry is not None]
+        ids = sorted({entry.id for entry in entries})
+        rows = self._rows(select(ENTRIES), ENTRIES.c.shop, ENTRIES.c.id, ids)
+        self._known |= {row["id"]: (entry_of_row(row), row["sequence"]) for row in rows}
+        hashes = sorted({parcel.entry.sha256 if parcel.entry else _raw_hash(parcel) for parcel in batch})
+        columns = select(RECEIPTS.c.entry_sha256, RECEIPTS.c.sequence)
+        receipts = self._rows(columns, RECEIPTS.c.shop, RECEIPTS.c.entry_sha256, hashes)
+        self._receipted |= {row["entry_sha256"]: row["sequence"] for row in receipts}
+        named = select(ENTRIES.c.redacts, ENTRIES.c.call).where(ENTRIES.c.kind == "redaction")
+        redactions = self._rows(named, ENTRIES.c.shop, ENTRIES.c.redacts, ids)
+        self._redacted |= {(row["redacts"], row["call"]) for row in redactions}
+        calls = sorted({entry.call for entry in entries})
+        here = self._rows(select(CALLS.c.id), CALLS.c.shop, CALLS.c.id, calls)
+        self._calls |= {row["id"] for row in here}
+
+    def _rows(
+        self, page: Select[Any], shop: ColumnElement[str], column: ColumnElement[str], values: list[str]
+    ) -> Sequence[RowMapping]:
+        if not values:
+            return ()
+        return self._connection.execute(page.where(shop == self._shop, column.in_(values))).mappings().all()
+
+    def _take(self, parcel: Parcel) -> Taken:
+        entry = parcel.entry
+        if entry is None:
+            return self._quarantine(parcel)
+        known = self._known.get(entry.id)
+        if known is None:
+            return self._keep(entry)
+        if known[0].sha256 != entry.sha256:
+            advice = "Another entry has this id: it stands; enter this fact again."
+            taken = InputError("id", entry.id, "an id that is not taken", advice)
+            return self._quarantine(Parcel(entry.wire(), entry, (taken,)))
+        self._refill(known[0], entry)
+        return Taken(entry.id, entry.sha256, known[1], "known")
+
     def _receipt(self, entry_sha256: str) -> int:
         self._head = next_receipt(self._head, entry_sha256)
-        told = {"sequence": self._head.sequence, "sha256": self._head.sha256}
-        self._connection.execute(
-            insert(RECEIPTS).values(
-                shop=self._shop,
-                entry_sha256=entry_sha256,
-                previous=self._head.previous,
-                received_at=self._at,
-                **told,
-            )
-        )
-        self._connection.execute(update(HEADS).where(HEADS.c.shop == self._shop).values(**told))
+        row = {
+            "shop": self._shop,
+            "sequence": self._head.sequence,
+            "entry_sha256": entry_sha256,
+            "previous": self._head.previous,
+            "sha256": self._head.sha256,
+            "received_at": self._at,
+        }
+        self._waiting[RECEIPTS].append(row)
+        self._receipted[entry_sha256] = self._head.sequence
         return self._head.sequence
+
+    def _flush(self) -> None:
+        """Write what is waiting, each table after those it refers to."""
+        if self._head is not None and self._waiting[RECEIPTS]:
+            told = {"sequence": self._head.sequence, "sha256": self._head.sha256}
+            self._connection.execute(update(HEADS).where(HEADS.c.shop == self._shop).values(**told))
+        for table, rows in self._waiting.items():
+            if rows:
+                self._connection.execute(insert(table), rows)
+                rows.clear()
 
     def _keep(self, entry: Entry) -> Taken:
         """Add a new entry; one that a redaction was waiting for loses its body at once."""
         if may_redact(entry) and self._is_redacted(entry):
             entry = entry.without_body()
         self._list_call(entry)
-        known = self._receipted(entry.sha256)
+        known = self._receipted.get(entry.sha256)
         sequence = self._receipt(entry.sha256) if known is None else known
-        self._connection.execute(insert(ENTRIES).values(row_of(self._shop, entry, sequence)))
+        self._waiting[ENTRIES].append(row_of(self._shop, entry, sequence))
+        self._known[entry.id] = (entry, sequence)
         self._refer(entry)
         if entry.kind == "redaction":
+            self._redacted.add((entry.redacts, entry.call))
             self._redact(entry)
         return Taken(entry.id, entry.sha256, sequence, "kept")
 
     def _list_call(self, entry: Entry) -> None:
-        where = and_(CALLS.c.shop == self._shop, CALLS.c.id == entry.call)
-        if self._connection.execute(select(CALLS.c.id).where(where)).first() is None:
+        if entry.call not in self._calls:
             new = {"unit": "", "name": "", "state": "open", "opened_s": entry.seconds}
-            self._connection.execute(insert(CALLS).values(shop=self._shop, id=entry.call, **new))
-            self._stale.add(entry.call)
+            self._waiting[CALLS].append({"shop": self._shop, "id": entry.call, **new})
+            self._calls.add(entry.call)
         if entry.kind in SUMMARY_KINDS:
             self._stale.add(entry.call)
 
     def _refer(self, entry: Entry) -> None:
         for sha256 in files_of(entry):
-            row = {"shop": self._shop, "sha256": sha256, "entry": entry.id}
-            self._connection.execute(insert(PHOTO_REFS).values(row))
+            self._waiting[PHOTO_REFS].append({"shop": self._shop, "sha256": sha256, "entry": entry.id})
 
     def _refill(self, known: Entry, entry: Entry) -> None:
         """Put a body back that was lost without a redaction."""
         if known.body is None and entry.body is not None and not self._is_redacted(entry):
+            self._flush()
             mine = and_(ENTRIES.c.shop == self._shop, ENTRIES.c.id == entry.id)
             self._connection.execute(update(ENTRIES).where(mine).values(body=entry.body))
+            self._known[entry.id] = (entry, self._known[entry.id][1])
             self._refer(entry)
             self._stale.add(entry.call)
 
     def _is_redacted(self, entry: Entry) -> bool:
-        named = and_(
-            ENTRIES.c.shop == self._shop,
-            ENTRIES.c.redacts == entry.id,
-            ENTRIES.c.call == entry.call,
-            ENTRIES.c.kind == "redaction",
-        )
-        return self._connection.execute(select(ENTRIES.c.id).where(named)).first() is not None
+        return (entry.id, entry.call) in self._redacted
 
     def _redact(self, redaction: Entry) -> None:
         """Drop the body of what a redaction names, in quarantine too, and photos nothing else names."""
+        self._flush()
         mine = and_(ENTRIES.c.shop == self._shop, ENTRIES.c.id == redaction.redacts)
         row = self._connection.execute(select(ENTRIES).where(mine)).mappings().one_or_none()
         if row is not None and row["call"] == redaction.call and may_redact(entry_of_row(row)):
             self._connection.execute(update(ENTRIES).where(mine).values(body=None))
+            self._known[redaction.redacts] = (entry_of_row(row).without_body(), row["sequence"])
             self._drop_photos(redaction.redacts)
         theirs = and_(QUARANTINE.c.shop == self._shop, QUARANTINE.c.id == redaction.redacts)
         held = select(QUARANTINE.c.sha256, QUARANTINE.c.raw).where(theirs)
@@ -200,29 +269,23 @@ class Receiver:
             self._connection.execute(update(PHOTOS).where(mine).values(dropped=True))
             self.dropped.append(sha256)
 
-    def _receipted(self, sha256: str) -> int | None:
-        mine = and_(RECEIPTS.c.shop == self._shop, RECEIPTS.c.entry_sha256 == sha256)
-        return self._connection.execute(select(RECEIPTS.c.sequence).where(mine)).scalar()
-
-    def _quarantine(
-        self, document: object, problems: Sequence[InputError], entry: Entry | None = None
-    ) -> Taken:
+    def _quarantine(self, parcel: Parcel) -> Taken:
+        entry, document = parcel.entry, parcel.document
         if entry is not None and may_redact(entry) and self._is_redacted(entry):
             document = entry.without_body().wire()
-        raw = raw_of(document)
-        sha256 = sha256_text(raw) if entry is None else entry.sha256
+        sha256 = _raw_hash(parcel) if entry is None else entry.sha256
         id_, call = _names(document)
-        known = self._receipted(sha256)
-        if known is not None:
-            return Taken(id_, sha256, known, "quarantined", tuple(problems))
-        sequence = self._receipt(sha256)
-        reason = "\n".join(str(problem) for problem in problems).replace("\0", "?")
-        self._connection.execute(
-            insert(QUARANTINE).values(
-                shop=self._shop, sha256=sha256, id=id_, call=call, reason=reason, raw=raw, sequence=sequence
-            )
-        )
-        return Taken(id_, sha256, sequence, "quarantined", tuple(problems))
+        known = self._receipted.get(sha256)
+        if known is None:
+            known = self._receipt(sha256)
+            reason = "\n".join(str(problem) for problem in parcel.problems).replace("\0", "?")
+            row = {"shop": self._shop, "sha256": sha256, "id": id_, "call": call, "reason": reason}
+            self._waiting[QUARANTINE].append({**row, "raw": raw_of(document), "sequence": known})
+        return Taken(id_, sha256, known, "quarantined", parcel.problems)
+
+
+def _raw_hash(parcel: Parcel) -> str:
+    return sha256_text(raw_of(parcel.document))
 
 
 def _names(document: object) -> tuple[str, str]:

@@ -15,7 +15,7 @@ from holdcold.calls.entries import is_sha256, is_uuid7, sha256_text
 from holdcold.errors import InputError
 from holdcold.store.archive import FORMAT, VERSION
 from holdcold.store.photos import MOST_PARTS, PART_BYTES, drop_files, keep_photo, upload_state
-from holdcold.store.receive import Receiver, Taken
+from holdcold.store.receive import Receiver, Taken, open_parcel
 from holdcold.store.shop import Store, add_shop, own_shop
 from holdcold.store.tables import PHOTOS, SHOPS
 from holdcold.store.units import put_card, put_unit
@@ -48,9 +48,10 @@ def import_archive(store: Store, source: Path) -> Imported:
             documents = pack.documents()
     except (OSError, zipfile.BadZipFile, KeyError, TypeError, ValueError) as problem:
         raise InputError("FILE", str(source), "a zip that holdcold export wrote", f"{problem}.") from None
+    parcels = [open_parcel(document) for document in documents]
     with store.database.writing() as connection:
         receiver = Receiver(connection, shop, store.stamp())
-        taken = receiver.take_all(documents)
+        taken = receiver.take_all(parcels)
         receiver.finish()
         for sha256 in pack.dropped:
             mine = and_(PHOTOS.c.shop == shop, PHOTOS.c.sha256 == sha256)
