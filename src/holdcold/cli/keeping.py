@@ -43,12 +43,19 @@ def add_store_options(parser: argparse.ArgumentParser) -> None:
 
 def need(*extras: str) -> None:
     """Raise ``InputError`` where what an extra of the package brings is not installed."""
-    missing = [name for extra in extras for name in _NEEDED[extra] if importlib.util.find_spec(name) is None]
+    missing = [name for extra in extras for name in _NEEDED[extra] if not _is_there(name)]
     if missing:
         raise InputError(
             "command line", f"not installed: {', '.join(missing)}", f"holdcold[{','.join(extras)}]",
             f"pip install 'holdcold[{','.join(extras)}]'",
         )  # fmt: skip
+
+
+def _is_there(name: str) -> bool:
+    try:
+        return importlib.util.find_spec(name) is not None
+    except ModuleNotFoundError:
+        return False
 
 
 @contextmanager
