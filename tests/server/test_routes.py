@@ -200,6 +200,14 @@ def test_the_description_is_published(ask: TestClient) -> None:
     assert ask.get("/nowhere").json()["error"]
 
 
+def test_trouble_with_the_store_is_said_in_the_same_form(ask: TestClient, store: Store) -> None:
+    with store.database.reading() as connection:
+        connection.exec_driver_sql("PRAGMA max_page_count = 50")
+    wire = Device().enter("note", {"text": "x" * 500_000}).wire()
+    answer = ask.post("/api/sync", json={"device": "x", "clock": CLOCK, "entries": [wire]})
+    assert (answer.status_code, answer.json()["error"][0]["field"]) == (503, "store")
+
+
 def test_a_folder_of_pages_can_be_served(store: Store, shop: str, tmp_path: Path) -> None:
     (tmp_path / "index.html").write_text("<h1>Hello</h1>", encoding="utf-8")
     with TestClient(make_app(store, shop, tmp_path), base_url="http://localhost") as client:

@@ -13,6 +13,7 @@ import pytest
 
 from calls.entry_samples import CALL, Device
 from holdcold.calls.entries import entry_of
+from holdcold.errors import StoreError
 from holdcold.store import FILE, log_of_call, open_store, own_shop, put_part, sync, upload_state, verify
 from store.samples import PART, PARTS, PHOTO, PHOTO_SHA, photo_body
 
@@ -146,6 +147,27 @@ def test_a_cut_within_what_was_acknowledged_is_seen(tmp_path: Path) -> None:
     cut = open_store(copy)
     assert log_of_call(cut, shop, CALL).standing == ()
     cut.close()
+
+
+def test_a_full_disk_is_said_and_costs_nothing(tmp_path: Path) -> None:
+    """SQLite's limit of pages stands for a full disk (sqlite.org/pragma.html): the same error comes of it."""
+    store = open_store(tmp_path)
+    shop = own_shop(store)
+    ana = Device()
+    before = ana.read("box_k", "38 F")
+    sync(store, shop, [before.wire()])
+    large = ana.enter("note", {"text": "x" * 500_000}, 1)
+    with store.database.reading() as connection:
+        connection.exec_driver_sql("PRAGMA max_page_count = 60")
+    with pytest.raises(StoreError, match="full"):
+        sync(store, shop, [large.wire()])
+    assert log_of_call(store, shop, CALL).standing == (before,)
+    with store.database.reading() as connection:
+        connection.exec_driver_sql("PRAGMA max_page_count = 1000000")
+    sync(store, shop, [large.wire()])
+    assert log_of_call(store, shop, CALL).standing == (before, large)
+    assert verify(store).damage == ()
+    store.close()
 
 
 def test_commits_are_set_to_be_on_disk(tmp_path: Path) -> None:

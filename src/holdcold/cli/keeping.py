@@ -65,8 +65,6 @@ def opened(args: argparse.Namespace, *, make: bool = False) -> Iterator[Store]:
     args: with data and database. make: whether it may be made; else InputError where there is none.
     """
     need("server", *(["postgres"] if args.database else []))
-    from sqlalchemy.exc import SQLAlchemyError  # noqa: PLC0415 - an extra
-
     from holdcold.store import FILE, open_store  # noqa: PLC0415 - an extra
 
     folder = Path(args.data)
@@ -76,8 +74,8 @@ def opened(args: argparse.Namespace, *, make: bool = False) -> Iterator[Store]:
     store = open_store(folder, args.database)
     try:
         yield store
-    except (OSError, SQLAlchemyError) as problem:
-        raise StoreError(f"Reading or writing failed: {str(problem).splitlines()[0]}") from problem
+    except OSError as problem:
+        raise StoreError(f"A file could not be read or written: {problem}.") from problem
     finally:
         store.close()
 

@@ -217,6 +217,11 @@ def _answer_errors(app: FastAPI) -> None:
     def trouble(_request: Request, problem: StoreError) -> JSONResponse:
         return _errors(_TROUBLE, [InputError("store", "", "", str(problem))])
 
+    @app.exception_handler(OSError)
+    def disk(_request: Request, problem: OSError) -> JSONResponse:
+        advice = f"A file could not be written: {problem.strerror}. Keep what you sent, and send it again."
+        return _errors(_TROUBLE, [InputError("store", "", "", advice)])
+
     @app.exception_handler(RequestValidationError)
     def form(_request: Request, found: RequestValidationError) -> JSONResponse:
         return _errors(_UNUSABLE, [_form_problem(problem) for problem in found.errors()])

@@ -49,16 +49,25 @@ class Database:
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
-        """Give a connection that sees one moment of the database."""
+        """Give a connection that sees one moment of the database. Raises StoreError where it fails."""
         options = {} if self.is_sqlite else {"isolation_level": "REPEATABLE READ"}
-        with self.engine.connect().execution_options(**options) as connection, connection.begin():
-            yield connection
+        with (
+            _in_words("Reading or writing failed"),
+            self.engine.connect().execution_options(**options) as one,
+            one.begin(),
+        ):
+            yield one
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:
-        """Give a connection that may write; commits at the end."""
+        """Give a connection that may write; commits at the end. Raises StoreError where that fails."""
         options = {_WRITES: True}
-        with self._writers, self.engine.connect().execution_options(**options) as one, one.begin():
+        with (
+            _in_words("Reading or writing failed"),
+            self._writers,
+            self.engine.connect().execution_options(**options) as one,
+            one.begin(),
+        ):
             yield one
 
     def close(self) -> None:
@@ -74,18 +83,26 @@ def open_database(folder: Path, url: str, now: datetime) -> Database:
     or was made by a newer release.
     """
     engine = _postgresql(url) if url else sqlite_engine(folder / FILE)
+    database = Database(engine)
     try:
-        if not url:
-            _assert_durable(engine)
-        with Database(engine).writing() as connection:
+        with _in_words("The database cannot be opened"), engine.connect() as connection:
+            if not url:
+                _assert_durable(connection)
+        with database.writing() as connection, _in_words("The database cannot be opened"):
             migrate(connection, now)
-    except SQLAlchemyError as problem:
-        engine.dispose()
-        raise StoreError(f"The database cannot be opened: {_first_line(problem)}") from problem
     except StoreError:
         engine.dispose()
         raise
-    return Database(engine)
+    return database
+
+
+@contextmanager
+def _in_words(what: str) -> Iterator[None]:
+    """Turn what the database says into a StoreError; what: what failed."""
+    try:
+        yield
+    except SQLAlchemyError as problem:
+        raise StoreError(f"{what}: {str(problem).splitlines()[0]}") from problem
 
 
 def migrate(connection: Connection, now: datetime, upto: int = len(STEPS)) -> None:
@@ -132,10 +149,9 @@ def _begin(connection: Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
 
-def _assert_durable(engine: Engine) -> None:
-    with engine.connect() as connection:
-        journal: Any = connection.exec_driver_sql("PRAGMA journal_mode").scalar()
-        synchronous: Any = connection.exec_driver_sql("PRAGMA synchronous").scalar()
+def _assert_durable(connection: Connection) -> None:
+    journal: Any = connection.exec_driver_sql("PRAGMA journal_mode").scalar()
+    synchronous: Any = connection.exec_driver_sql("PRAGMA synchronous").scalar()
     if journal != "wal" or synchronous != _FULL:
         raise StoreError(
             f"The database file would not keep what it acknowledged (journal {journal}, synchronous "
@@ -153,7 +169,3 @@ def _postgresql(url: str) -> Engine:
             "--database", url, "postgresql://user@host/name", "Leave it out for SQLite in the data folder."
         )
     return create_engine(parsed.set(drivername="postgresql+psycopg"))
-
-
-def _first_line(problem: SQLAlchemyError) -> str:
-    return str(problem).splitlines()[0]
