@@ -14,7 +14,17 @@ from calls.entry_samples import CALL, OTHER_CALL, START, UNIT, Device
 from holdcold.calls.entries import Entry, Log, log_of, merge, ordered, story
 from holdcold.diagnosis.catalogue import catalogue
 from holdcold.errors import StoreError
-from holdcold.store import Cursor, Store, calls, log_of_call, own_shop, quarantine_of, sync, verify
+from holdcold.store import (
+    Cursor,
+    Store,
+    calls,
+    drop_leftovers,
+    log_of_call,
+    own_shop,
+    quarantine_of,
+    sync,
+    verify,
+)
 from holdcold.store.shop import add_shop
 from store.samples import PHOTO, PHOTO_SHA, fill, photo_body, upload, visit
 
@@ -180,6 +190,18 @@ def test_a_photo_goes_with_the_last_entry_that_names_it(store: Store, shop: str)
     assert not path.exists()
     upload(store, shop)  # another phone that does not know yet
     assert not path.exists()
+    assert verify(store).damage == ()
+
+
+def test_a_photo_that_a_crash_left_behind_goes_at_the_next_start(store: Store, shop: str) -> None:
+    ana = Device()
+    one = ana.enter("photo", photo_body(PHOTO))
+    sync(store, shop, wires(one, ana.enter("redaction", {"reason": "a face"}, 2, redacts=one.id)))
+    path = store.folder / "photos" / shop / PHOTO_SHA[:2] / PHOTO_SHA
+    path.parent.mkdir(parents=True)
+    path.write_bytes(PHOTO)
+    assert verify(store).damage == (f"photo {PHOTO_SHA}: was redacted and is still here",)
+    drop_leftovers(store)
     assert verify(store).damage == ()
 
 

@@ -59,7 +59,7 @@ def _refusal(headers: dict[bytes, str]) -> tuple[int, str, str] | None:
     if origin is not None and urlsplit(origin).netloc != host:
         return 403, f"origin {origin[:80]}", "Only the app's own pages may ask."
     length = headers.get(b"content-length", "0")
-    if not length.isdigit() or int(length) > MOST_BYTES:
+    if not length.isdecimal() or int(length) > MOST_BYTES:
         return 413, f"{length[:20]} bytes", f"Send at most {MOST_BYTES} bytes at once."
     return None
 

@@ -13,7 +13,7 @@ import uvicorn
 
 from holdcold.errors import InputError
 from holdcold.server.app import make_app
-from holdcold.store import Store, own_shop
+from holdcold.store import Store, drop_leftovers, own_shop
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +42,7 @@ def serve(store: Store, listening: Listening, ready: Callable[[], None]) -> None
     or a certificate that cannot be used.
     """
     _check(listening)
+    drop_leftovers(store)
     app = make_app(store, own_shop(store))
     config = uvicorn.Config(
         app,

@@ -19,7 +19,7 @@ from holdcold import __version__
 from holdcold.calls.entries import canonical, files_of, sha256_text, story
 from holdcold.diagnosis.catalogue import catalogue
 from holdcold.errors import InputError
-from holdcold.store.files import write_durably
+from holdcold.store.files import sync_file, sync_folder
 from holdcold.store.photos import photo_path
 from holdcold.store.rows import call_log, entry_of_row
 from holdcold.store.sheets import sheet, sheets
@@ -67,8 +67,9 @@ def export(store: Store, shop: str, target: Path, call: str = "") -> Exported:
             _add(archive, name, content)
         for sha256, path in sorted(photos.items()):
             _add(archive, f"photos/{sha256}", path.read_bytes())
-    write_durably(target, aside.read_bytes())
-    aside.unlink()
+    sync_file(aside)
+    aside.replace(target)
+    sync_folder(target.absolute().parent)
     return Exported(found.calls, found.entries, len(photos), found.missing)
 
 

@@ -121,9 +121,17 @@ def read_photo(store: Store, shop: str, sha256: str) -> bytes | None:
 
 
 def drop_files(store: Store, shop: str, hashes: Iterable[str]) -> None:
-    """Remove files that a redaction took; what a crash leaves behind, ``verify`` finds."""
+    """Remove files that a redaction took; ``drop_leftovers`` does it after a crash."""
     for sha256 in hashes:
         photo_path(store, shop, sha256).unlink(missing_ok=True)
+
+
+def drop_leftovers(store: Store) -> None:
+    """Remove files that are recorded as dropped and that a crash left behind."""
+    with store.database.reading() as connection:
+        rows = connection.execute(select(PHOTOS.c.shop, PHOTOS.c.sha256).where(PHOTOS.c.dropped)).all()
+    for shop, sha256 in rows:
+        drop_files(store, shop, [sha256])
 
 
 def _check(sha256: str, count: int) -> None:
