@@ -158,6 +158,25 @@ def test_redaction_drops_the_bytes_whenever_it_comes(store: Store, shop: str, or
     assert verify(store).damage == ()
 
 
+@pytest.mark.parametrize("order", ["after", "before", "together"])
+def test_a_redaction_in_quarantine_redacts_all_the_same(store: Store, shop: str, order: str) -> None:
+    ana = Device()
+    note = ana.enter("note", {"text": "secret"})
+    taken = ana.enter("note", {"text": "x"}, 1)
+    redaction = ana.enter("redaction", {"reason": "asked"}, 2, redacts=note.id, id=taken.id)
+    rounds = {
+        "after": [[note], [redaction]],
+        "before": [[redaction], [note]],
+        "together": [[note, redaction]],
+    }
+    sync(store, shop, wires(taken))
+    for entries in [*rounds[order], [note]]:
+        sync(store, shop, wires(*entries))
+    kept = {entry.id: entry.body for entry in log_of_call(store, shop, CALL).standing}
+    assert kept == {note.id: None, taken.id: taken.body}
+    assert verify(store).damage == ()
+
+
 def test_redaction_reaches_the_quarantine(store: Store, shop: str) -> None:
     ana = Device()
     note = ana.enter("note", {"text": "fine"})

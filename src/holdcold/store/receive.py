@@ -18,13 +18,14 @@ from holdcold.calls.entries import (
     is_uuid7,
     may_redact,
     next_receipt,
+    redacted_ids,
     sha256_text,
     story,
     summary,
 )
 from holdcold.diagnosis.catalogue import catalogue
 from holdcold.errors import InputError, InputErrors, StoreError
-from holdcold.store.rows import call_log, entry_of_raw, entry_of_row, raw_of, row_of
+from holdcold.store.rows import call_log, entry_of_raw, entry_of_row, quarantined, raw_of, row_of
 from holdcold.store.tables import CALLS, ENTRIES, HEADS, PHOTO_REFS, PHOTOS, QUARANTINE, RECEIPTS
 
 _BATCH: Final = 200
@@ -144,10 +145,13 @@ class Receiver:
         self._receipted |= {row["entry_sha256"]: row["sequence"] for row in receipts}
         named = select(ENTRIES.c.redacts, ENTRIES.c.call).where(ENTRIES.c.kind == "redaction")
         redactions = self._rows(named, ENTRIES.c.shop, ENTRIES.c.redacts, ids)
-        self._redacted |= {(row["redacts"], row["call"]) for row in redactions}
+        self._redacted |= {(row["call"], row["redacts"]) for row in redactions}
         calls = sorted({entry.call for entry in entries})
-        here = self._rows(select(CALLS.c.id), CALLS.c.shop, CALLS.c.id, calls)
-        self._calls |= {row["id"] for row in here}
+        if calls:
+            here = and_(QUARANTINE.c.shop == self._shop, QUARANTINE.c.call.in_(calls))
+            self._redacted |= redacted_ids(quarantined(self._connection, here))
+        listed = self._rows(select(CALLS.c.id), CALLS.c.shop, CALLS.c.id, calls)
+        self._calls |= {row["id"] for row in listed}
 
     def _rows(
         self, page: Select[Any], shop: ColumnElement[str], column: ColumnElement[str], values: list[str]
@@ -205,7 +209,6 @@ class Receiver:
         self._known[entry.id] = (entry, sequence)
         self._refer(entry)
         if entry.kind == "redaction":
-            self._redacted.add((entry.redacts, entry.call))
             self._redact(entry)
         return Taken(entry.id, entry.sha256, sequence, "kept")
 
@@ -232,11 +235,12 @@ class Receiver:
             self._stale.add(entry.call)
 
     def _is_redacted(self, entry: Entry) -> bool:
-        return (entry.id, entry.call) in self._redacted
+        return (entry.call, entry.id) in self._redacted
 
     def _redact(self, redaction: Entry) -> None:
         """Drop the body of what a redaction names, in quarantine too, and photos nothing else names."""
         self._flush()
+        self._redacted |= redacted_ids([redaction])
         mine = and_(ENTRIES.c.shop == self._shop, ENTRIES.c.id == redaction.redacts)
         row = self._connection.execute(select(ENTRIES).where(mine)).mappings().one_or_none()
         if row is not None and row["call"] == redaction.call and may_redact(entry_of_row(row)):
@@ -281,6 +285,8 @@ class Receiver:
             reason = "\n".join(str(problem) for problem in parcel.problems).replace("\0", "?")
             row = {"shop": self._shop, "sha256": sha256, "id": id_, "call": call, "reason": reason}
             self._waiting[QUARANTINE].append({**row, "raw": raw_of(document), "sequence": known})
+            if entry is not None and entry.kind == "redaction":
+                self._redact(entry)  # what was to go goes, whichever of two entries stands
         return Taken(id_, sha256, known, "quarantined", parcel.problems)
 
 

@@ -14,11 +14,12 @@ from holdcold.calls.entries import (
     broken_links,
     entry_of,
     may_redact,
+    redacted_ids,
     sha256_text,
 )
 from holdcold.errors import InputErrors
 from holdcold.store.photos import photo_path
-from holdcold.store.rows import entry_of_raw, entry_of_row
+from holdcold.store.rows import entry_of_raw, entry_of_row, quarantined
 from holdcold.store.shop import Store
 from holdcold.store.tables import (
     CALLS,
@@ -113,7 +114,8 @@ def _entry_damage(connection: Connection, shop: str) -> Iterator[str]:
     named = select(ENTRIES.c.redacts, ENTRIES.c.call).where(
         ENTRIES.c.shop == shop, ENTRIES.c.kind == "redaction"
     )
-    redacted = {(id_, call) for id_, call in connection.execute(named)}
+    redacted = {(call, id_) for id_, call in connection.execute(named)}
+    redacted |= redacted_ids(quarantined(connection, QUARANTINE.c.shop == shop))
     rows = connection.execute(select(ENTRIES).where(ENTRIES.c.shop == shop)).mappings()
     for row in rows:
         entry = entry_of_row(row)
@@ -123,7 +125,7 @@ def _entry_damage(connection: Connection, shop: str) -> Iterator[str]:
             sound = False
         if not sound:
             yield f"entry {entry.id}: not what was received"
-        asked = (entry.id, entry.call) in redacted and may_redact(entry)
+        asked = (entry.call, entry.id) in redacted and may_redact(entry)
         if entry.body is None and not asked:
             yield f"entry {entry.id}: its body is gone without a redaction"
         if entry.body is not None and asked:

@@ -7,7 +7,7 @@ from holdcold.calls.entries.attachments import files_of
 from holdcold.calls.entries.entry import Entry, body_bytes, canonical, entry_of, is_moment, make_entry
 from holdcold.calls.entries.ids import is_sha256, is_uuid7, sha256_text, uuid7_text
 from holdcold.calls.entries.kinds import KINDS
-from holdcold.calls.entries.merge import ClockOffset, Log, log_of, may_redact, merge
+from holdcold.calls.entries.merge import ClockOffset, Log, log_of, may_redact, merge, redacted_ids
 from holdcold.calls.entries.order import corrected_s, ordered
 from holdcold.calls.entries.readings import Latest, latest_readings
 from holdcold.calls.entries.receipts import GENESIS, Receipt, broken_links, next_receipt
@@ -34,7 +34,7 @@ __all__ = [
     "Entry", "files_of", "body_bytes", "canonical", "entry_of", "make_entry",
     "is_moment", "is_sha256", "is_uuid7", "sha256_text", "uuid7_text",
     "KINDS", "body_of", "form_of", "problems_of", "validate", "body_schemas", "entry_schema",
-    "ClockOffset", "Log", "log_of", "may_redact", "merge", "corrected_s", "ordered",
+    "ClockOffset", "Log", "log_of", "may_redact", "merge", "redacted_ids", "corrected_s", "ordered",
     "GENESIS", "Receipt", "broken_links", "next_receipt",
     "Item", "Story", "story", "Line", "Proof", "Stay", "Movement", "Latest",
     "call_state", "latest_readings", "ledger", "open_temporary", "time_on_site", "timeline", "totals",
