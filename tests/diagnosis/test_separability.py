@@ -89,7 +89,7 @@ def test_severities_make_a_floor_under_the_best_guess(seed: int) -> None:
     ]
     exact = 0.5 * trapezoid(abs(densities[0] - densities[1]), x)
     found = distance(*along_best(*sides))
-    assert exact - 0.06 <= found <= exact + 1e-6
+    assert exact - 0.08 <= found <= exact + 1e-6
 
 
 def test_a_free_direction_blurs_what_lies_along_it() -> None:

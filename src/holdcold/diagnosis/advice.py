@@ -41,6 +41,9 @@ _SURE = 0.5
 _SURE_TO_OPEN = 0.7
 """Least chance of a fault before its repair is proposed, without and with opening the circuit."""
 
+_LIKELY_INSIDE = 0.4
+"""Least chance of anything inside the circuit before a check that opens it is proposed."""
+
 _CHECKS_AFTER = 4
 _CHEAP_PROOF = 15.0
 """Minutes a check may cost that is asked for before a circuit is opened, so that it can be repeated after."""
@@ -171,7 +174,12 @@ def next_step(case: Case, outlook: Outlook) -> NextStep:
         for fault, chance in outlook.suspects_after([1.0] * len(outlook.keys))
         if chance >= _LEAST_MOVED and fault in case.hypotheses.faults
     ]
-    asked = {name: one for name, one in asked.items() if _tells(one, outlook, leading)}
+    inside = _inside(hypotheses, case)
+    asked = {
+        name: one
+        for name, one in asked.items()
+        if _tells(one, outlook, leading) and (inside >= _LIKELY_INSIDE or not one.check.opens_circuit)
+    }
     questions = [one.question for one in asked.values()]
     margin = case.catalogue.costs.least_saving_minutes
     advice = advise(hypotheses, questions, repairs, stand, margin)
@@ -196,6 +204,12 @@ def _tells(asked: Asked, outlook: Outlook, leading: Sequence[str]) -> bool:
     if asked.check.id in _LIFTS.values():
         return True
     return any(outlook.shift(fault, item) >= _LEAST_MOVED for fault in leading for item in asked.items)
+
+
+def _inside(hypotheses: Sequence[Hypothesis], case: Case) -> float:
+    """Return the chance that something is wrong that is mended by opening the circuit."""
+    opened = {name for name, fault in case.hypotheses.faults.items() if fault.repair.opens_circuit}
+    return math.fsum(one.chance for one in hypotheses if opened & one.causes)
 
 
 def _lifting(hypotheses: Sequence[Hypothesis], case: Case, guarded: Guarded) -> str:
