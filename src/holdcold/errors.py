@@ -5,7 +5,8 @@
     │   ├── UnknownNameError   a name that is in no catalogue (near names are suggested)
     │   └── EnvelopeError      a state outside the range a property correlation was fitted for
     ├── InputErrors            several InputErrors of one file, reported together
-    └── SolverError            a numerical method was called in a way it cannot serve
+    ├── SolverError            a numerical method was called in a way it cannot serve
+    └── StoreError             what is kept on disk cannot be opened, or is not what it was
 
 A machine that has no steady operating point is *not* an error: it is a result (see ``cycle``).
 """
@@ -63,6 +64,10 @@ class InputErrors(HoldcoldError):
 
 class SolverError(HoldcoldError):
     """A numerical method was asked for something it cannot do (for example an unbracketed root)."""
+
+
+class StoreError(HoldcoldError):
+    """What is kept on disk cannot be opened, trusted or written; the message says what to do."""
 
 
 def near_names(value: str, names: Sequence[str]) -> list[str]:

@@ -26,6 +26,9 @@ EXIT_BAD_INPUT: Final = 2
 EXIT_NO_ANSWER: Final = 3
 """The input is in order, but the answer cannot be computed."""
 
+EXIT_DAMAGED: Final = 4
+"""What is kept on disk cannot be opened, or is not what it was."""
+
 EXIT_INTERRUPTED: Final = 130
 """Stopped from the keyboard."""
 

@@ -10,9 +10,21 @@ from collections.abc import Sequence
 from typing import Final
 
 from holdcold import __version__
-from holdcold.cli import card, catalogues, demo, find, normal, priors, properties, separability
+from holdcold.cli import (
+    card,
+    catalogues,
+    demo,
+    find,
+    keeping,
+    normal,
+    priors,
+    properties,
+    separability,
+    serve,
+)
 from holdcold.cli.common import (
     EXIT_BAD_INPUT,
+    EXIT_DAMAGED,
     EXIT_INTERRUPTED,
     EXIT_NO_ANSWER,
     EXIT_OK,
@@ -21,9 +33,9 @@ from holdcold.cli.common import (
     write,
     write_json,
 )
-from holdcold.errors import InputError, InputErrors, SolverError
+from holdcold.errors import InputError, InputErrors, SolverError, StoreError
 
-MODULES: Final = (demo, normal, find, separability, card, priors, properties, catalogues)
+MODULES: Final = (demo, normal, find, separability, card, priors, properties, catalogues, serve, keeping)
 """The modules that bring commands, in the order that help lists them; each has ``register(commands)``."""
 
 _NEGATIVE: Final = re.compile(r"-(?=[.,]?\d)")
@@ -36,7 +48,8 @@ def build_parser() -> Parser:
         prog="holdcold",
         description="What a commercial-refrigeration unit should read now, and what its readings say.",
         epilog="holdcold COMMAND --help tells about one command. "
-        "Exit codes: 0 done, 2 something given cannot be used, 3 the answer cannot be computed.",
+        "Exit codes: 0 done, 2 something given cannot be used, 3 the answer cannot be computed, "
+        "4 what is kept is damaged or cannot be opened.",
     )
     parser.add_argument("--version", action="version", version=f"holdcold {__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
@@ -65,6 +78,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     except SolverError as problem:
         _tell_no_answer(problem, as_json=as_json)
         return EXIT_NO_ANSWER
+    except StoreError as problem:
+        tell_problems([InputError("store", "", "", str(problem))], as_json=as_json)
+        return EXIT_DAMAGED
     except BrokenPipeError:
         return _leave_broken_pipe()
     except KeyboardInterrupt:
