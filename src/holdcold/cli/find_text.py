@@ -6,8 +6,18 @@ from collections.abc import Iterator, Mapping, Sequence
 from math import exp
 from typing import Any, Final
 
+from holdcold.answers.compared import compared
+from holdcold.answers.verdict import (
+    LEAST_CHANCE,
+    MOST_SUSPECTS,
+    SHORT,
+    TOGETHER,
+    grouped,
+    strong,
+    undecided,
+    verdict,
+)
 from holdcold.cli.common import Desk
-from holdcold.cli.compared import compared
 from holdcold.cli.tables import table
 from holdcold.cli.words import (
     answer,
@@ -26,16 +36,7 @@ from holdcold.diagnosis.catalogue import Catalogue
 from holdcold.diagnosis.explain import in_words
 from holdcold.diagnosis.find import Finding
 
-_MOST_SUSPECTS: Final = 3
-_LEAST_CHANCE: Final = 0.02
-_LEAD: Final = 0.65
-_RIVAL: Final = 0.5
-_TOGETHER: Final = 0.35
-_SHORT: Final = 0.1
 _MOST_ODD: Final = 5
-_LEAST_NATS: Final = 0.3
-_PLAIN_NATS: Final = 1.0
-_LEAST_SHARE: Final = 0.15
 _OUTCOMES: Final = 4
 _LEAST_OUTCOME: Final = 0.02
 _SECOND: Final = 0.15
@@ -69,7 +70,7 @@ class Page:
         self.numbers = numbers
         self.book: Catalogue = finding.case.catalogue
         self.compared = compared(finding.case)
-        self.suspects = _grouped(finding, data["suspects"], self.book)
+        self.suspects = grouped(finding, data["suspects"], self.book)
 
     def name(self, name: str) -> str:
         """Return what a fault is called inside a sentence; name: its id."""
@@ -85,45 +86,32 @@ class Page:
 
     def headline(self) -> str:
         """Return the whole finding in one sentence."""
-        for flag in self.data["flags"]:
-            if flag["kind"] == "unsteady":
-                return str(flag["text"])
-        best = self.data["hypotheses"][0]
-        healthy = self.data["healthy_chance"]
-        if len(best["faults"]) > 1 and best["chance"] >= _TOGETHER:
+        kind = verdict(self.data, self.suspects)
+        if kind == "unsteady":
+            return next(str(flag["text"]) for flag in self.data["flags"] if flag["kind"] == "unsteady")
+        if kind == "pair":
+            best = self.data["hypotheses"][0]
             both = " and ".join(self.name(fault) for fault in best["faults"])
             return f"Two things at once, {self.chance(best['chance'])}: {both}."
-        if self.suspects and self.suspects[0]["chance"] >= max(_LEAD, healthy) and not self.undecided:
+        if kind == "named":
             first = self.suspects[0]
             return f"{_sentence(first['title'])}: {self.chance(first['chance'])}."
-        if healthy >= _LEAD:
-            return f"No fault shows in what was read and seen so far: {self.chance(healthy)}."
-        return "Can't tell yet: take these two." if self.two_checks else "Can't tell yet."
-
-    @property
-    def undecided(self) -> bool:
-        """Whether the leading suspects are too near each other, or too unlikely, to name one."""
-        if self.data["act"]["enough"] or not self.suspects:
-            return False
-        first = self.suspects[0]["chance"]
-        second = self.suspects[1]["chance"] if len(self.suspects) > 1 else 0.0
-        return bool(first < _LEAD or (second > _RIVAL * first and not self._pair_leads()))
+        if kind == "healthy":
+            sound = self.chance(self.data["healthy_chance"])
+            return f"No fault shows in what was read and seen so far: {sound}."
+        return "Can't tell yet: take these two." if kind == "take_two" else "Can't tell yet."
 
     @property
     def two_checks(self) -> bool:
         """Whether to show two checks because one will hardly decide."""
-        return self.undecided and bool(self.data["other_checks"])
-
-    def _pair_leads(self) -> bool:
-        best = self.data["hypotheses"][0]
-        return len(best["faults"]) > 1 and best["chance"] >= _TOGETHER
+        return undecided(self.data, self.suspects) and bool(self.data["other_checks"])
 
     def suspect_lines(self) -> Iterator[str]:
         """Yield up to three suspects: chance in words, because, what speaks against, what would kill it."""
-        kept = [one for one in self.suspects if one["chance"] >= _LEAST_CHANCE][:_MOST_SUSPECTS]
+        kept = [one for one in self.suspects if one["chance"] >= LEAST_CHANCE][:MOST_SUSPECTS]
         for number, one in enumerate(kept, start=1):
             yield f"{number}. {_sentence(one['title'])}: {self.chance(one['chance'])}{self._severity(one)}"
-            short = one["chance"] < _SHORT
+            short = one["chance"] < SHORT
             reasons = strong(one["why"])[: 1 if short else None]
             yield from self._reasons("because", reasons)
             if not reasons:
@@ -279,7 +267,7 @@ class Page:
     def _after(self, first: str) -> Iterator[str]:
         """Yield what is likely besides and comes after the first repair."""
         for one in self.suspects:
-            if one["chance"] >= _TOGETHER and first not in one["faults"]:
+            if one["chance"] >= TOGETHER and first not in one["faults"]:
                 yield line(
                     "then", f"read again: {self.name(one['fault'])} stays {self.chance(one['chance'])}"
                 )
@@ -289,7 +277,7 @@ class Page:
         for flag in self.data["flags"]:
             if flag["kind"] == "override":
                 yield line("set aside", f"{flag['guard']}: {flag['text']}")
-            likely = {one["fault"] for one in self.data["suspects"] if one["chance"] >= _SHORT}
+            likely = {one["fault"] for one in self.data["suspects"] if one["chance"] >= SHORT}
             held = [fault for fault in flag.get("withholds", ()) if fault in likely]
             if flag["kind"] != "guard" or not held:
                 continue
@@ -346,51 +334,5 @@ def line(label: str, text: str) -> str:
     return paragraph(label, text, indent=3)
 
 
-def strong(reasons: Sequence[Data], *, speaking_against: bool = False) -> list[Data]:
-    """Return the reasons worth telling: no tail of the strongest, and none that reads the other way round.
-
-    reasons: as the diagnosis gives them. speaking_against: whether they speak against the suspect.
-    A small credit can come from how a reading compares with other suspects; beside *normal* and *with
-    this* such a reading would seem to say the opposite, so it is told only when it weighs a lot.
-    """
-    sizes = [abs(reason["delta_nats"]) for reason in reasons]
-    least = max([_LEAST_NATS, *(_LEAST_SHARE * size for size in sizes)])
-    return [
-        reason
-        for reason, size in zip(reasons, sizes, strict=True)
-        if size >= (_PLAIN_NATS if reason["item"] == "state" else least)
-        and (size >= _PLAIN_NATS or _reads_right(reason, speaking_against=speaking_against))
-    ]
-
-
-def _reads_right(reason: Data, *, speaking_against: bool) -> bool:
-    """Say whether what was observed is nearer to the suspect than to a healthy unit (against: farther)."""
-    expected, normal, observed = reason["expected"], reason["normal"], reason["observed"]
-    if expected is None or normal is None:
-        return True
-    if isinstance(observed, str):
-        fits = expected > normal
-    else:
-        fits = abs(observed - expected) < abs(observed - normal)
-    return bool(fits) is not speaking_against
-
-
 def _sentence(text: str) -> str:
     return text[:1].upper() + text[1:]
-
-
-def _grouped(finding: Finding, suspects: Sequence[Data], book: Catalogue) -> list[Data]:
-    """Return suspects with those that nothing permitted tells apart made one, likeliest first."""
-    found: dict[str, dict[str, Any]] = {}
-    for one in suspects:
-        group = one["together_with"]
-        key = group["group"] if group else one["fault"] + one.get("instrument", "")
-        if key not in found:
-            found[key] = {**one, "faults": [one["fault"]]}
-            if group:
-                members = set(group["faults"])
-                chance = sum(value for faults, value in finding.chances.hypotheses if members & set(faults))
-                found[key] |= {"title": book.groups[key].title, "chance": chance, "severity": None}
-        else:
-            found[key]["faults"].append(one["fault"])
-    return sorted(found.values(), key=lambda one: -one["chance"])
