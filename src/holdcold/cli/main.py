@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from holdcold import __version__
-from holdcold.cli import card, catalogues, demo, find, normal, priors, properties, separability
+from holdcold.cli import app, card, catalogues, demo, find, normal, priors, properties, separability
 from holdcold.cli.common import (
     EXIT_BAD_INPUT,
     EXIT_INTERRUPTED,
@@ -23,7 +23,7 @@ from holdcold.cli.common import (
 )
 from holdcold.errors import InputError, InputErrors, SolverError
 
-MODULES: Final = (demo, normal, find, separability, card, priors, properties, catalogues)
+MODULES: Final = (demo, normal, find, separability, card, priors, properties, catalogues, app)
 """The modules that bring commands, in the order that help lists them; each has ``register(commands)``."""
 
 _NEGATIVE: Final = re.compile(r"-(?=[.,]?\d)")

@@ -1,0 +1,1 @@
+const w=new Worker("/js/worker.js",{type:"module"});window.t0=performance.now();window.out=[];w.onmessage=e=>{window.out.push([performance.now()-t0,e.data])};window.ask=(id,r)=>w.postMessage({id,request:JSON.stringify(r)});
