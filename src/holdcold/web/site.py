@@ -34,7 +34,8 @@ TYPES: Final[Mapping[str, str]] = MappingProxyType(
 HEADERS: Final[Mapping[str, str]] = MappingProxyType(
     {
         "Content-Security-Policy": "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; "
-        "style-src 'self'; img-src 'self' data: blob:; font-src 'self'; connect-src 'self'; worker-src 'self'; "
+        "style-src 'self'; img-src 'self' data: blob:; font-src 'self'; connect-src 'self'; "
+        "worker-src 'self'; "
         "manifest-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
         "Cross-Origin-Opener-Policy": "same-origin",
         "Cross-Origin-Embedder-Policy": "require-corp",
@@ -71,6 +72,7 @@ def site() -> dict[str, File]:
         advice = "Run scripts/vendor-web (make run does) and try again."
         raise InputError("app", ", ".join(missing), "fetched files", advice)
     files = dict(_below(web / "static", ""))
+    files["/messages/languages.json"] = _languages(files)
     files |= {f"/vendor{path}": content for path, content in _below(vendor, "")}
     archive = build()
     files[f"/engine/{archive.name}"] = archive.content
@@ -85,6 +87,16 @@ def site() -> dict[str, File]:
         f'const RELEASE = "{release}";\nconst FILES = {names[:-1]}, "/js/release.js"];\n{worker}'
     ).encode()
     return {path: _file(path, content) for path, content in files.items()}
+
+
+def _languages(files: Mapping[str, bytes]) -> bytes:
+    """Return the list of languages: each file of messages is one, and says its own name."""
+    texts = {path: content for path, content in files.items() if path.startswith("/messages/")}
+    names = {
+        path.removeprefix("/messages/").removesuffix(".json"): json.loads(content)["language_name"]
+        for path, content in sorted(texts.items())
+    }
+    return json.dumps(names, ensure_ascii=False).encode()
 
 
 def _digest(files: Mapping[str, bytes], worker: str) -> str:
