@@ -63,7 +63,7 @@ def page(told: Told) -> dict[str, Any]:
         "two_checks": told.two_checks,
         "held": held_rows(told),
         "odd": [
-            {"kind": flag["kind"], "text": f"{flag['text']}. {flag['advice']}"}
+            {"kind": flag["kind"], "text": sentence(flag["text"]), "advice": flag["advice"]}
             for flag in data["flags"]
             if "advice" in flag
         ],

@@ -4,7 +4,7 @@ import { PRESSURES, TEMPERATURES } from "./bench.js";
 import { CallField, NeedsUnit, Sighting, useWalk } from "./calls.js";
 import { ask, engine } from "./engine.js";
 import { Cautions, Field, Problems, Ruler, useAnswer } from "./parts.js";
-import { app, callDocument, commit, keepAnswer, units } from "./state.js";
+import { app, callDocument, commit, keepAnswer, set, units } from "./state.js";
 import { t, tx } from "./words.js";
 
 const FIRST_READINGS = 8;
@@ -42,14 +42,22 @@ function Page({ page, call }) {
       <p class="headline">${page.headline}</p>
       <p class="hint">${t("air_line", page.air)}${page.air.ambient_measured ? "" : ` ${t("ambient_guess")}`}${page.air.box_measured ? "" : ` ${t("box_guess")}`}</p>
     </section>
-    ${page.odd.map((one) => html`<p class="odd"><strong>◆ ${t(`odd_${one.kind}`)}</strong> ${one.text}</p>`)}
-    ${page.enough ? html`<${Act} act=${page.act} call=${call} />` : html`<${Next} page=${page} call=${call} />`}
-    <section aria-labelledby="f1"><h2 id="f1">${t("suspects")}</h2>
+    ${page.odd.map((one) => html`<${Odd} one=${one} call=${call} />`)}
+    <section aria-labelledby="f1"><div class="suspects-head"><h2 id="f1">${t("suspects")}</h2>
+        <button type="button" class="button" aria-pressed=${app.settings.numbers ? "true" : "false"}
+          onClick=${() => set("numbers", !app.settings.numbers)}>${t(app.settings.numbers ? "numbers_hide" : "numbers_show")}</button></div>
       <ol class="suspects">${page.suspects.map((one) => html`<${Suspect} one=${one} key=${one.fault} />`)}</ol>
       <p class="hint">${page.besides}</p>
     </section>
+    ${page.enough ? html`<${Act} act=${page.act} call=${call} />` : html`<${Next} page=${page} call=${call} />`}
     ${page.held.map((one) => html`<${Held} one=${one} call=${call} key=${one.guard} />`)}
     <${Cautions} texts=${page.cautions} />`;
+}
+
+// What is missing is asked for where the app asks it; other oddities carry their advice.
+function Odd({ one, call }) {
+  return html`<p class="odd"><strong>◆ ${t(`odd_${one.kind}`)}:</strong> ${one.text}.
+    ${one.kind === "missing" ? html` <a href=${`#/call/${call.id}/arrive`}>${t("say_it_there")}</a>` : ` ${one.advice}`}</p>`;
 }
 
 function Suspect({ one }) {

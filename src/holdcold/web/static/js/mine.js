@@ -35,7 +35,7 @@ export function Mine({ release, archive, shell }) {
       <p><b class="count">${keeping.pending}</b> ${t("pending_entries")}</p>
       <p class="quiet">${t("nothing_to_send_to")}</p>
       <div class="row"><button type="button" class="button main" onClick=${saveCopy}>${t("save_copy")}</button>
-        <label class="button file">${t("take_copy")}<input type="file" accept=".json,application/json" onChange=${take} /></label></div>
+        <label class="button file">${t("take_copy")}<input type="file" aria-label=${t("take_copy")} accept=".json,application/json" onChange=${take} /></label></div>
       <p role="status">${came}</p>
       <p class="hint">${lasting === true ? t("lasting_yes") : t("lasting_no")}</p>
       ${lasting === false && html`<button type="button" class="button" onClick=${async () => setLasting(await navigator.storage.persist())}>${t("ask_lasting")}</button>`}

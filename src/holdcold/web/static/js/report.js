@@ -34,7 +34,7 @@ export function Report({ id }) {
     })}</ul>
     ${page && html`<h2>${t("part_find")}</h2><p><strong>${page.headline}</strong></p>
       <ul>${page.suspects.map((one) => html`<li>${one.title}: ${one.words}. ${t("because")}: ${one.because.join("; ")}.</li>`)}</ul>
-      <p class="hint">${t("as_of", { time: new Date(call.last.at).toLocaleString() })}</p>`}
+      <p class="hint">${t("computed_at", { time: new Date(call.last.at).toLocaleString(document.documentElement.lang) })}</p>`}
     <h2>${t("part_fix")}</h2>
     <ul>${["work", "part", "refrigerant", "temporary"].flatMap((kind) => listOf(call, kind)).map((one) => html`<li>${one.value}</li>`)}</ul>
     <h2>${t("proved")}</h2><${Proved} call=${call} />
