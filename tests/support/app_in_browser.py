@@ -29,7 +29,7 @@ QUIET = (
 )  # fmt: skip
 PHONE = {"viewport": {"width": 390, "height": 844}, "is_mobile": True, "has_touch": True}
 DESKTOP = {"viewport": {"width": 1280, "height": 900}}
-ENOUGH_S = 90.0
+ENOUGH_S = 40.0
 
 
 class Served:

@@ -6,7 +6,7 @@ export const coarse = () => matchMedia("(pointer: coarse)").matches;
 
 let labels = 0;
 function useLabel() {
-  const [id] = useState(() => `f${(labels += 1)}`);
+  const [id] = useState(() => `field-${(labels += 1)}`);
   return id;
 }
 
