@@ -3,17 +3,18 @@
 #   make run     set up, then the demo: one service call end to end
 #   make test    set up, then every check there is
 #   make bench   set up, then every benchmark (a minute or more; quiet machine, please)
+#   make wheel   set up, then the installable package with all the app needs, in dist
 
 PYTHON ?= python3
 VENV   := .venv
 BIN    := $(VENV)/bin
-PYTEST_ARGS ?= -n auto
+PYTEST_ARGS ?= -n auto --dist loadgroup
 
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 export PIP_ROOT_USER_ACTION := ignore
 
 .DEFAULT_GOAL := help
-.PHONY: help run test lint bench clean
+.PHONY: help run test lint bench wheel clean
 
 help:
 	@sed -n 's/^#   make /make /p' Makefile
@@ -22,13 +23,15 @@ $(VENV)/made: scripts/make-venv
 	@scripts/make-venv $(VENV) $(PYTHON)
 	@touch $@
 
-$(VENV)/runnable: $(VENV)/made pyproject.toml
+$(VENV)/runnable: $(VENV)/made pyproject.toml src/holdcold/web/vendor.toml
 	@$(BIN)/python -m pip install --quiet --editable .
+	@$(BIN)/python scripts/vendor-web
 	@touch $@
 
-$(VENV)/testable: $(VENV)/made pyproject.toml tests/system-packages.txt
+$(VENV)/testable: $(VENV)/made pyproject.toml tests/system-packages.txt src/holdcold/web/vendor.toml
 	@scripts/system-packages tests/system-packages.txt
 	@$(BIN)/python -m pip install --quiet --editable '.[test]'
+	@$(BIN)/python scripts/vendor-web --tests
 	@touch $@ $(VENV)/runnable
 
 run: $(VENV)/runnable
@@ -45,6 +48,9 @@ test: lint
 
 bench: $(VENV)/testable
 	@for script in benchmarks/[!_]*.py; do echo "== $$script"; $(BIN)/python "$$script" || exit 1; done
+
+wheel: $(VENV)/runnable
+	@$(BIN)/python -m pip wheel --quiet --no-deps --wheel-dir dist .
 
 clean:
 	rm -rf $(VENV) .mypy_cache .ruff_cache .pytest_cache .hypothesis build dist

@@ -14,13 +14,13 @@ from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
-from support.drawn_machines import Array
-from support.importance import Axes, Sampler
 
 from holdcold.cycle import OperatingPoint
 from holdcold.diagnosis.case import HypothesisKey
 from holdcold.diagnosis.cells import GridCell, Step
 from holdcold.diagnosis.problem import SightingLikelihoods
+from support.drawn_machines import Array
+from support.importance import Axes, Sampler
 
 WITHIN = 5.0
 """Pieces this close to the best are looked at again [nats]."""

@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
+from holdcold.answers.interview import read_box, read_capacity
 from holdcold.cards import read_card
-from holdcold.cli.interview import read_box, read_capacity
 from holdcold.cli.main import main
 from holdcold.errors import InputError
 

@@ -12,13 +12,13 @@ import CoolProp.CoolProp as CP  # noqa: N817 - as its own documentation names it
 import pytest
 
 from cli.call_files import CARDS, CLEAN, EVERYTHING, ROUNDS, as_toml, call_on, off, written
+from holdcold.answers.compared import Compared, compared
+from holdcold.answers.verdict import strong
 from holdcold.calls import evidence, read_call
 from holdcold.cards import read_card, resolve
 from holdcold.cli.card import load
 from holdcold.cli.common import Desk
-from holdcold.cli.compared import Compared, compared
 from holdcold.cli.find import answer_call, json_call, page_of
-from holdcold.cli.find_text import strong
 from holdcold.cli.main import main
 from holdcold.diagnosis.catalogue import catalogue
 from holdcold.diagnosis.problem import open_case

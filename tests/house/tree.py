@@ -10,7 +10,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 SOURCE = ROOT / "src" / "holdcold"
-SHELLS = {"cli", "server", "store"}
+SHELLS = {"cli", "server", "store", "web"}
 FunctionNode = ast.FunctionDef | ast.AsyncFunctionDef
 
 

@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
+from holdcold.answers.interview import interview
 from holdcold.cards import Card, Fact, Resolved, read_card, resolve
 from holdcold.cards.fields import CARD_FIELDS, SECTIONS
 from holdcold.cards.sharpened import SharpFact
@@ -16,7 +17,6 @@ from holdcold.cards.write import write_form
 from holdcold.cli import sharpening
 from holdcold.cli.common import Commands, Desk, add_shared_options, desk, problem_data, read_text_file, write
 from holdcold.cli.facts import label, shown
-from holdcold.cli.interview import interview
 from holdcold.cli.tables import table, wrapped
 from holdcold.cycle import build
 from holdcold.errors import InputError

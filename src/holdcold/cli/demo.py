@@ -6,10 +6,10 @@ import argparse
 from collections.abc import Sequence
 from typing import Any
 
+from holdcold.answers.compared import compared
 from holdcold.calls import CallLog, evidence, read_call_document
 from holdcold.cards import Resolved, read_card, resolve
 from holdcold.cli.common import Commands, Desk, add_shared_options, desk
-from holdcold.cli.compared import compared
 from holdcold.cli.demo_story import EPISODES, Episode, Step, episode
 from holdcold.cli.demo_text import Proof, Told, demo_text
 from holdcold.cli.find import answer_call

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from holdcold.answers.compared import Compared, compared
 from holdcold.calls import CallLog, Reading
 from holdcold.cards import Resolved
 from holdcold.cli.common import Desk
-from holdcold.cli.compared import Compared, compared
 from holdcold.cli.demo_story import Episode, Step
 from holdcold.cli.find import Answer
 from holdcold.cli.find_text import Page

@@ -1,36 +1,11 @@
-"""Facts of a card in a technician's words and units."""
+"""Facts of a card in a technician's words and the units of the desk."""
 
 from __future__ import annotations
 
-from typing import Final
-
+from holdcold.answers import facts
+from holdcold.answers.facts import label as label
 from holdcold.cards import Fact
 from holdcold.cli.common import Desk
-from holdcold.quantities import format_quantity
-
-_SUFFIXES: Final = (
-    ("_kg_s", ""),
-    ("_m3", " volume"),
-    ("_fan_w", " fan power"),
-    ("_pa", " pressure"),
-    ("_kg", ""),
-    ("_k", ""),
-    ("_w", ""),
-    ("_v", " voltage"),
-    ("_m", ""),
-)
-_STANDARD_AIR_KG_M3: Final = 1.2
-_SPREADS: Final = {"temperature": "temperature_difference", "pressure": "pressure_difference"}
-
-
-def label(fact: Fact) -> str:
-    """Return a fact's name in words, its unit left off."""
-    name = fact.name
-    for suffix, word in _SUFFIXES:
-        if name.endswith(suffix):
-            name = name.removesuffix(suffix) + word
-            break
-    return name.replace("_", " ").replace(" td", " TD")
 
 
 def shown(at: Desk, fact: Fact) -> tuple[str, str]:
@@ -38,15 +13,4 @@ def shown(at: Desk, fact: Fact) -> tuple[str, str]:
 
     at: the desk with the units. fact: what to show; air is shown as the volume of standard air.
     """
-    if fact.dimension == "count":
-        return f"{fact.value_si:g}", ""
-    if fact.dimension == "mass_flow":
-        value = format_quantity(fact.value_si / _STANDARD_AIR_KG_M3, "flow", at.preference)
-    else:
-        value = format_quantity(fact.value_si, fact.dimension, at.preference)
-    if fact.spread_si <= 0.0:
-        return value, ""
-    if fact.dimension.startswith("temperature") or fact.value_si == 0.0:
-        spread = _SPREADS.get(fact.dimension, fact.dimension)
-        return value, "± " + format_quantity(fact.spread_si, spread, at.preference)
-    return value, f"± {100.0 * fact.spread_si / abs(fact.value_si):.0f} %"
+    return facts.shown(at.preference, fact)

@@ -6,11 +6,12 @@ import argparse
 import json
 import sys
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from holdcold.calls import CallLog, Flag, evidence, flags, read_call, read_call_document
+from holdcold.answers.finding import Answer as Answer
+from holdcold.answers.finding import finding_data, found
+from holdcold.calls import CallLog, read_call, read_call_document
 from holdcold.cards import Resolved
 from holdcold.cli.card import load
 from holdcold.cli.common import (
@@ -29,19 +30,14 @@ from holdcold.cli.find_text import Page
 from holdcold.cli.priors import counts_for, priors_data
 from holdcold.cli.words import (
     computing,
-    engine_data,
     heading_of,
     paragraph,
     settle_altitude,
     shown,
-    unit_cautions,
 )
 from holdcold.diagnosis.catalogue import catalogue
-from holdcold.diagnosis.find import Finding, find
 from holdcold.diagnosis.learn import Counts
-from holdcold.diagnosis.outcome import describe
 from holdcold.errors import InputError, InputErrors, SolverError
-from holdcold.refrigerants import fluid
 
 _STDIN: Final = "-"
 
@@ -69,15 +65,6 @@ def register(commands: Commands[argparse.ArgumentParser]) -> None:
     )
     add_shared_options(parser)
     parser.set_defaults(run=run)
-
-
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """One call answered: the call, what it amounts to, and the same as plain data (SI)."""
-
-    call: CallLog
-    finding: Finding
-    data: dict[str, Any]
 
 
 def run(args: argparse.Namespace) -> int:
@@ -131,32 +118,10 @@ def answer_call(at: Desk, resolved: Resolved, call: CallLog, counts: Counts | No
     there, ``SolverError`` when the machine leaves the refrigerant's data, and as ``find`` does.
     """
     with computing(at):
-        finding = find(resolved, evidence(call, resolved.design.supply_v), counts=counts)
-        told = describe(finding)
-    medium = fluid(resolved.design.refrigerant)
-    odd = flags(call, medium, resolved.design.supply_v, at.preference)
-    own = [_flag_data(flag) for flag in odd]
-    here = finding.case.normal.conditions
-    data = {
-        "card": resolved.card.text("name"),
-        "call": call.name,
-        "conditions": {
-            "ambient_k": here.ambient_k,
-            "box_k": here.box_k,
-            "running": here.running,
-            "state": call.conditions.state,
-        },
-        **told,
-        "flags": [*told["flags"], *own],
-        "cautions": unit_cautions(resolved),
-        "priors": priors_data(finding, counts),
-        "engine": engine_data(catalogue()),
-    }
-    return Answer(call, finding, data)
-
-
-def _flag_data(flag: Flag) -> dict[str, object]:
-    return {"kind": flag.kind, "text": flag.message, "advice": flag.advice, "places": list(flag.places)}
+        finding = found(resolved, call, counts)
+    data = finding_data(at.preference, resolved, call, finding)
+    engine = data.pop("engine")
+    return Answer(call, finding, {**data, "priors": priors_data(finding, counts), "engine": engine})
 
 
 def page_of(at: Desk, resolved: Resolved, answered: Answer, *, numbers: bool) -> str:

@@ -3,187 +3,52 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from math import exp
 from typing import Any, Final
 
+from holdcold.answers.told import WHERE, Told, sentence
+from holdcold.answers.verdict import SHORT, TOGETHER
 from holdcold.cli.common import Desk
-from holdcold.cli.compared import compared
 from holdcold.cli.tables import table
 from holdcold.cli.words import (
-    answer,
     between,
-    chance_words,
     lower,
     minutes,
     paragraph,
-    percent,
     saturation,
-    short_title,
     shown,
     title,
 )
-from holdcold.diagnosis.catalogue import Catalogue
-from holdcold.diagnosis.explain import in_words
 from holdcold.diagnosis.find import Finding
 
-_MOST_SUSPECTS: Final = 3
-_LEAST_CHANCE: Final = 0.02
-_LEAD: Final = 0.65
-_RIVAL: Final = 0.5
-_TOGETHER: Final = 0.35
-_SHORT: Final = 0.1
 _MOST_ODD: Final = 5
-_LEAST_NATS: Final = 0.3
-_PLAIN_NATS: Final = 1.0
-_LEAST_SHARE: Final = 0.15
-_OUTCOMES: Final = 4
-_LEAST_OUTCOME: Final = 0.02
-_SECOND: Final = 0.15
 _ARROW: Final = "\N{RIGHTWARDS ARROW}"
-_STATES: Final = {"running": "it runs", "cycling": "it stops and starts", "off": "it stands still"}
-_COMPLAINTS: Final = {
-    "warm": "box warm", "iced": "coil iced", "not_running": "not running",
-    "short_cycling": "stops and starts", "noisy": "noisy", "leak": "leaking", "none": "none",
-}  # fmt: skip
-_TRENDS: Final = {"falling": "falling", "steady": "steady", "rising": "rising"}
-_CIRCUMSTANCES: Final = {"state": _STATES, "complaint": _COMPLAINTS, "box_trend": _TRENDS}
-_WHERE: Final = {
-    "D": "at the door or by phone", "B": "in the box", "P": "at the panel", "U": "at the condensing unit",
-    "C": "refrigerant circuit opened",
-}  # fmt: skip
-_DIFFERENCES: Final = {"Pa": "pressure_difference", "K": "temperature_difference"}
 
 Data = Mapping[str, Any]
 
 
-class Page:
-    """Writes one finding for a person.
+class Page(Told):
+    """Writes one finding for a person at a terminal.
 
     at: units. finding: as found. data: the same as plain data. numbers: chances and severities too.
     """
 
     def __init__(self, at: Desk, finding: Finding, data: Data, *, numbers: bool) -> None:
+        super().__init__(at.preference, finding, data, numbers=numbers)
         self.at = at
-        self.finding = finding
-        self.data = data
-        self.numbers = numbers
-        self.book: Catalogue = finding.case.catalogue
-        self.compared = compared(finding.case)
-        self.suspects = _grouped(finding, data["suspects"], self.book)
-
-    def name(self, name: str) -> str:
-        """Return what a fault is called inside a sentence; name: its id."""
-        return lower(short_title(self.book, name))
-
-    def full_name(self, name: str) -> str:
-        """Return what a place, sighting or fault is called in full; name: its id."""
-        return lower(title(self.book, name))
-
-    def chance(self, chance: float) -> str:
-        """Return a chance (0 to 1) in words, with its number when numbers are asked for."""
-        return chance_words(in_words(chance), chance, numbers=self.numbers)
-
-    def headline(self) -> str:
-        """Return the whole finding in one sentence."""
-        for flag in self.data["flags"]:
-            if flag["kind"] == "unsteady":
-                return str(flag["text"])
-        best = self.data["hypotheses"][0]
-        healthy = self.data["healthy_chance"]
-        if len(best["faults"]) > 1 and best["chance"] >= _TOGETHER:
-            both = " and ".join(self.name(fault) for fault in best["faults"])
-            return f"Two things at once, {self.chance(best['chance'])}: {both}."
-        if self.suspects and self.suspects[0]["chance"] >= max(_LEAD, healthy) and not self.undecided:
-            first = self.suspects[0]
-            return f"{_sentence(first['title'])}: {self.chance(first['chance'])}."
-        if healthy >= _LEAD:
-            return f"No fault shows in what was read and seen so far: {self.chance(healthy)}."
-        return "Can't tell yet: take these two." if self.two_checks else "Can't tell yet."
-
-    @property
-    def undecided(self) -> bool:
-        """Whether the leading suspects are too near each other, or too unlikely, to name one."""
-        if self.data["act"]["enough"] or not self.suspects:
-            return False
-        first = self.suspects[0]["chance"]
-        second = self.suspects[1]["chance"] if len(self.suspects) > 1 else 0.0
-        return bool(first < _LEAD or (second > _RIVAL * first and not self._pair_leads()))
-
-    @property
-    def two_checks(self) -> bool:
-        """Whether to show two checks because one will hardly decide."""
-        return self.undecided and bool(self.data["other_checks"])
-
-    def _pair_leads(self) -> bool:
-        best = self.data["hypotheses"][0]
-        return len(best["faults"]) > 1 and best["chance"] >= _TOGETHER
 
     def suspect_lines(self) -> Iterator[str]:
         """Yield up to three suspects: chance in words, because, what speaks against, what would kill it."""
-        kept = [one for one in self.suspects if one["chance"] >= _LEAST_CHANCE][:_MOST_SUSPECTS]
-        for number, one in enumerate(kept, start=1):
-            yield f"{number}. {_sentence(one['title'])}: {self.chance(one['chance'])}{self._severity(one)}"
-            short = one["chance"] < _SHORT
-            reasons = strong(one["why"])[: 1 if short else None]
-            yield from self._reasons("because", reasons)
-            if not reasons:
-                yield line("because", self._usual(one))
-            against = strong(one["against"], speaking_against=True)
-            yield from self._reasons("but", against[: 0 if short else 2])
+        for number, one in enumerate(self.kept, start=1):
+            yield f"{number}. {sentence(one['title'])}: {self.chance(one['chance'])}"
+            severity = self.severity(one)
+            if severity:
+                yield f"   severity  {severity}"
+            yield from _lines("because", self.because(one))
+            yield from _lines("but", self.but(one))
             yield line("killed by", str(one["would_kill_it"]))
-        if not kept:
+        if not self.kept:
             yield "   None of the faults known here is likely."
-        yield self._rest(kept)
-
-    def _rest(self, kept: Sequence[Data]) -> str:
-        """Return what is left beside the suspects shown: nothing wrong, something not listed, the others."""
-        rest = [
-            f"no fault at all: {self.chance(self.data['healthy_chance'])}",
-            f"something not listed: {self.chance(self.data['not_listed_chance'])}",
-        ]
-        others = [one for one in self.suspects if one not in kept and one["chance"] >= 0.1]
-        rest += [f"{self.name(one['fault'])}: {self.chance(one['chance'])}" for one in others[:3]]
-        return paragraph("", "Besides: " + "; ".join(rest) + ".", indent=3, label_width=0)
-
-    def _usual(self, one: Data) -> str:
-        """Return the reason of a suspect that no reading moved: how often such units have it."""
-        prior = one.get("prior")
-        if not prior:
-            return "its readings fit no machine as well as they fit an instrument that is off"
-        share = percent(prior["chance"])
-        return f"{share} of calls on such units have it; nothing read or seen so far moved it much"
-
-    def _severity(self, one: Data) -> str:
-        """Return how bad it would be, with its band; empty without numbers or without degrees."""
-        severity = one.get("severity")
-        if not self.numbers or not severity:
-            return ""
-        unit = str(severity["unit"])
-        dimension = next((kind for start, kind in _DIFFERENCES.items() if unit.startswith(start)), "fraction")
-        meaning = unit.removeprefix("fraction").removeprefix("Pa").removeprefix("K").strip()
-        band = between(self.at, max(severity["low"], 0.0), severity["high"], dimension)
-        return f"\n   severity  {shown(self.at, severity['mean'], dimension)} {meaning} ({band})"
-
-    def _reasons(self, label: str, reasons: Sequence[Data]) -> Iterator[str]:
-        for number, reason in enumerate(reasons):
-            yield line("" if number else label, self.reason(reason))
-
-    def reason(self, reason: Data) -> str:
-        """Return one item of evidence: what was read and what it should be, or what was seen."""
-        item, observed = reason["item"], reason["observed"]
-        weight = f" [x {exp(reason['delta_nats']):.2g}]" if self.numbers else ""
-        if item in _CIRCUMSTANCES:
-            words = _CIRCUMSTANCES[item]
-            return f"{title(self.book, item)}: {words.get(observed, observed)}{weight}"
-        if isinstance(observed, str):
-            return f"{title(self.book, item)}: {answer(self.book, item, observed)}{weight}"
-        dimension = self.book.place(item).dimension
-        parts = [f"{title(self.book, item)} {shown(self.at, observed, dimension)}"]
-        if reason["normal"] is not None:
-            parts.append(f"normal is {shown(self.at, reason['normal'], dimension)}")
-        if reason["expected"] is not None:
-            parts.append(f"with this {shown(self.at, reason['expected'], dimension)}")
-        return ", ".join(parts) + weight
+        yield paragraph("", self.rest(self.kept), indent=3, label_width=0)
 
     def check_lines(self, check: Data, label: str, *, outcomes: bool = True) -> Iterator[str]:
         """Yield a check: minutes and place, how, what it tells apart, what each outcome would mean, cautions.
@@ -191,7 +56,7 @@ class Page:
         check: as in ``next_check``. label: what to call it. outcomes: whether to say what each would mean.
         """
         wait = f" and {minutes(check['wait_minutes'])} of waiting" if check["wait_minutes"] else ""
-        where = " and ".join(_WHERE[place] for place in check["place"])
+        where = " and ".join(WHERE[place] for place in check["place"])
         doing = f"{lower(check['title'])} ({minutes(check['own_minutes'])} of work{wait}, {where})"
         yield paragraph("", f"{label}: {doing}", indent=0, label_width=0)
         yield line("how", check["how"])
@@ -199,7 +64,8 @@ class Page:
             names = "; ".join(self.name(fault) for fault in check["why"])
             yield line("tells of", names)
         if outcomes:
-            yield from self._outcomes(check)
+            for number, (seen, then) in enumerate(self.outcomes(check)):
+                yield line("" if number else "if", f"{seen} {_ARROW} {then}")
         if check["leaves_temporary_state"]:
             yield line("put back", "it leaves a temporary state: note it, undo it, see that it is undone")
         if check["who_not"]:
@@ -210,40 +76,6 @@ class Page:
         """Yield the usual cautions of a check or repair."""
         for caution in cautions:
             yield line("caution", caution["text"])
-
-    def _outcomes(self, check: Data) -> Iterator[str]:
-        """Yield the likeliest outcomes, what they share left out, and those that mean the same told once."""
-        borders = {item["item"]: item.get("as_expected") for item in check["looks_at"]}
-        named = [one for one in check["outcomes"] if "anything" not in one["seen"]]
-        likely = [one for one in named if one["chance"] >= _LEAST_OUTCOME][:_OUTCOMES]
-        shared = {item for item in borders if len({one["seen"].get(item) for one in likely}) == 1}
-        telling = set(borders) - shared if len(likely) > 1 else set(borders)
-        told: set[str] = set()
-        for outcome in likely:
-            parts = [(item, part) for item, part in outcome["seen"].items() if item in telling]
-            seen = "; ".join(self._seen(item, part, borders.get(item)) for item, part in parts)
-            often = f" ({percent(outcome['chance'])})" if self.numbers else ""
-            then = self._then(outcome["then"])
-            if then not in told or self.numbers:
-                yield line("" if told else "if", f"{seen or 'anything'}{often} {_ARROW} {then}")
-            told.add(then)
-
-    def _seen(self, item: str, part: str, borders: Mapping[str, float] | None) -> str:
-        """Return one outcome of one thing looked at, a reading with its borders in the person's units."""
-        name = self.full_name(item)
-        if borders is None or item not in self.book.places:
-            return f"{name}: {answer(self.book, item, part)}"
-        dimension = self.book.place(item).dimension
-        low, high = (shown(self.at, borders[end], dimension) for end in ("low", "high"))
-        words = {"low": f"under {low}", "high": f"over {high}"}
-        return f"{name} {words.get(part) or between(self.at, borders['low'], borders['high'], dimension)}"
-
-    def _then(self, then: Sequence[Data]) -> str:
-        """Return whom an outcome would point to: the first, and the second when it is not far behind."""
-        if not then or then[0]["fault"] == "not_listed" or then[0]["chance"] < _SECOND:
-            return "no suspect stands out"
-        pointed = [then[0], *(one for one in then[1:2] if one["chance"] >= _SECOND)]
-        return ", ".join(f"{self.name(one['fault'])} {self.chance(one['chance'])}" for one in pointed)
 
     def next_lines(self) -> Iterator[str]:
         """Yield what to do next: act, or the check (two when one will hardly decide)."""
@@ -263,7 +95,7 @@ class Page:
 
     def _act_lines(self, act: Data) -> Iterator[str]:
         repair = act["repair"]
-        where = _WHERE[repair["place"]]
+        where = WHERE[repair["place"]]
         doing = f"{lower(repair['title'])} ({minutes(repair['minutes'])} of work, {where})"
         yield paragraph("", f"Enough to act: {doing}", indent=0, label_width=0)
         if self.suspects and act["first"] not in self.suspects[0]["faults"]:
@@ -279,7 +111,7 @@ class Page:
     def _after(self, first: str) -> Iterator[str]:
         """Yield what is likely besides and comes after the first repair."""
         for one in self.suspects:
-            if one["chance"] >= _TOGETHER and first not in one["faults"]:
+            if one["chance"] >= TOGETHER and first not in one["faults"]:
                 yield line(
                     "then", f"read again: {self.name(one['fault'])} stays {self.chance(one['chance'])}"
                 )
@@ -289,26 +121,19 @@ class Page:
         for flag in self.data["flags"]:
             if flag["kind"] == "override":
                 yield line("set aside", f"{flag['guard']}: {flag['text']}")
-            likely = {one["fault"] for one in self.data["suspects"] if one["chance"] >= _SHORT}
+            likely = {one["fault"] for one in self.data["suspects"] if one["chance"] >= SHORT}
             held = [fault for fault in flag.get("withholds", ()) if fault in likely]
             if flag["kind"] != "guard" or not held:
                 continue
             yield f"Held back: {', '.join(self.name(fault) for fault in held)}"
             yield line("guard", f"{flag['text']} {flag['why']}")
-            yield line("lifted by", f"{flag['lifts']}{self._missing(flag)}")
+            yield line("lifted by", f"{flag['lifts']}{self.missing(flag)}")
             if self.book.guard(flag["guard"]).override:
                 yield line(
                     "set aside",
                     f'only with a reason that stays on record: [[override]] guard = "{flag["guard"]}", '
                     'reason = "..." in the call file',
                 )
-
-    def _missing(self, flag: Data) -> str:
-        seen = [
-            f"{self.full_name(item)}: {answer(self.book, item, value)}" for item, value in flag["against"]
-        ]
-        open_ones = [f"not looked: {self.full_name(item)}" for item in flag["missing"]]
-        return f" (now {'; '.join([*seen, *open_ones])})" if seen or open_ones else ""
 
     def odd_lines(self, *kinds: str) -> Iterator[str]:
         """Yield what is odd about the call itself; kinds: of flags, ``impossible`` for example."""
@@ -341,56 +166,11 @@ class Page:
             yield table(rows, ("reading and place", "read", "should read", "", ""), right=(1,))
 
 
+def _lines(label: str, texts: Sequence[str]) -> Iterator[str]:
+    for number, text in enumerate(texts):
+        yield line("" if number else label, text)
+
+
 def line(label: str, text: str) -> str:
     """Return text as one labelled line below a suspect, check or guard, wrapped; the label may be empty."""
     return paragraph(label, text, indent=3)
-
-
-def strong(reasons: Sequence[Data], *, speaking_against: bool = False) -> list[Data]:
-    """Return the reasons worth telling: no tail of the strongest, and none that reads the other way round.
-
-    reasons: as the diagnosis gives them. speaking_against: whether they speak against the suspect.
-    A small credit can come from how a reading compares with other suspects; beside *normal* and *with
-    this* such a reading would seem to say the opposite, so it is told only when it weighs a lot.
-    """
-    sizes = [abs(reason["delta_nats"]) for reason in reasons]
-    least = max([_LEAST_NATS, *(_LEAST_SHARE * size for size in sizes)])
-    return [
-        reason
-        for reason, size in zip(reasons, sizes, strict=True)
-        if size >= (_PLAIN_NATS if reason["item"] == "state" else least)
-        and (size >= _PLAIN_NATS or _reads_right(reason, speaking_against=speaking_against))
-    ]
-
-
-def _reads_right(reason: Data, *, speaking_against: bool) -> bool:
-    """Say whether what was observed is nearer to the suspect than to a healthy unit (against: farther)."""
-    expected, normal, observed = reason["expected"], reason["normal"], reason["observed"]
-    if expected is None or normal is None:
-        return True
-    if isinstance(observed, str):
-        fits = expected > normal
-    else:
-        fits = abs(observed - expected) < abs(observed - normal)
-    return bool(fits) is not speaking_against
-
-
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
-def _grouped(finding: Finding, suspects: Sequence[Data], book: Catalogue) -> list[Data]:
-    """Return suspects with those that nothing permitted tells apart made one, likeliest first."""
-    found: dict[str, dict[str, Any]] = {}
-    for one in suspects:
-        group = one["together_with"]
-        key = group["group"] if group else one["fault"] + one.get("instrument", "")
-        if key not in found:
-            found[key] = {**one, "faults": [one["fault"]]}
-            if group:
-                members = set(group["faults"])
-                chance = sum(value for faults, value in finding.chances.hypotheses if members & set(faults))
-                found[key] |= {"title": book.groups[key].title, "chance": chance, "severity": None}
-        else:
-            found[key]["faults"].append(one["fault"])
-    return sorted(found.values(), key=lambda one: -one["chance"])

@@ -11,6 +11,7 @@ from typing import Final
 
 from holdcold import __version__
 from holdcold.cli import (
+    app,
     card,
     catalogues,
     demo,
@@ -35,7 +36,9 @@ from holdcold.cli.common import (
 )
 from holdcold.errors import InputError, InputErrors, SolverError, StoreError
 
-MODULES: Final = (demo, normal, find, separability, card, priors, properties, catalogues, serve, keeping)
+MODULES: Final = (
+    demo, normal, find, separability, card, priors, properties, catalogues, app, serve, keeping,
+)  # fmt: skip
 """The modules that bring commands, in the order that help lists them; each has ``register(commands)``."""
 
 _NEGATIVE: Final = re.compile(r"-(?=[.,]?\d)")

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import asdict
 from typing import Any, Final
 
+from holdcold.answers.unit import SHOWN as SHOWN
 from holdcold.cards import Resolved
 from holdcold.cli.card import label, load
 from holdcold.cli.card import shown as shown_fact
@@ -32,17 +33,6 @@ from holdcold.cli.words import (
 from holdcold.cycle import Conditions
 from holdcold.diagnosis.catalogue import Catalogue, catalogue
 from holdcold.diagnosis.normal import Band, Normal, normal
-
-SHOWN: Final = (
-    "suction_pa_service_valve", "suction_pa_coil", "discharge_pa",
-    "coil_superheat_k", "total_superheat_k", "subcooling_k_condenser_outlet",
-    "condenser_split_k", "coil_td_k",
-    "suction_k_coil_outlet", "suction_k_compressor_inlet", "discharge_line_k",
-    "liquid_k_condenser_outlet", "drier_drop_k", "liquid_k_valve_inlet",
-    "condenser_air_out_k", "condenser_air_rise_k", "coil_air_out_k", "coil_air_drop_k",
-    "compressor_a", "compressor_w", "capacity_w", "receiver_level_fraction",
-)  # fmt: skip
-"""Readings of the table, in the order a person goes round; scripts get all of them."""
 
 _SHARPENED: Final = 3
 _HELD_SHARE: Final = 0.02

@@ -262,7 +262,7 @@ def _search(
         return off
 
     bracketed_root(
-        miss, before, level, x_tolerance=1e-12, f_tolerance=1e-8, f_low=old, f_high=value, limit=40
+        miss, before, level, x_tolerance=1e-13, f_tolerance=1e-11, f_low=old, f_high=value, limit=40
     )
     return holder[0]
 

@@ -55,6 +55,12 @@ __all__ = [
 ]
 
 
+_MEAN_DIGITS = 11
+_SLOPE_DIGITS = 6
+"""Digits of predictions, and of their differences, that count when cells are found to predict the same. The
+last bits hang on the C library; what hung on them would be weighed together here and apart on a phone."""
+
+
 @dataclass(frozen=True, slots=True)
 class Group:
     """Cells that share one uncertainty of the predictions.
@@ -295,9 +301,10 @@ def _directions(problem: Problem) -> tuple[list[tuple[float, ...]], list[tuple[i
         for slope in cell.slopes:
             number = by_id.get((id(slope), scale))
             if number is None:
-                number = known.get((scale, slope), -1)
+                same = _told_apart(slope, _SLOPE_DIGITS)
+                number = known.get((scale, same), -1)
                 if number < 0 and any(slope):
-                    number = known[scale, slope] = len(raw)
+                    number = known[scale, same] = len(raw)
                     raw.append(tuple(entry / scale for entry in slope))
                 by_id[id(slope), scale] = number
             own.append(number)
@@ -312,11 +319,20 @@ def _twins(problem: Problem, numbers: Sequence[tuple[int, ...]]) -> dict[int, tu
     seen of them, not in what the readings say. numbers: of each cell's slopes.
     """
     found: dict[tuple[object, ...], list[int]] = {}
+    means: dict[int, tuple[float, ...]] = {}
     for index, (cell, own) in enumerate(zip(problem.cells, numbers, strict=True)):
         given = problem.own_sensitivity.get(cell.hypothesis, problem.sensitivity)
-        key = (id(given), cell.sigma_scale, cell.mean, _moving(own))
+        mean = means.get(id(cell.mean))
+        if mean is None:
+            mean = means[id(cell.mean)] = _told_apart(cell.mean, _MEAN_DIGITS)
+        key = (id(given), cell.sigma_scale, mean, _moving(own))
         found.setdefault(key, []).append(index)
     return {members[0]: tuple(members) for members in found.values()}
+
+
+def _told_apart(values: Iterable[float], digits: int) -> tuple[float, ...]:
+    """Return numbers to as many digits as tell two predictions apart; the rest is rounding of sums."""
+    return tuple(float(f"{value:.{digits}g}") for value in values)
 
 
 def _moving(numbers: Iterable[int]) -> tuple[int, ...]:

@@ -5,8 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import sqrt
+from typing import Final
 
 from holdcold.numerics.small import solve_small
+
+_FINE: Final = 1e-12
+"""Residual norm gone on to where that is easy: the answer then does not hang on the last bit of a library's
+exponential. What was accepted only just would differ between server and phone by as much as the tolerance."""
 
 Vector = list[float]
 Matrix = list[list[float]]
@@ -59,8 +64,8 @@ def solve_system(
     function: residuals (dimensionless) of a point; same length as ``start``.
     start: first guess. steps: difference steps for the Jacobian. caps: largest move of each unknown
     in one iteration. lower, upper: borders the iterates stay inside of.
-    tolerance: largest residual norm accepted. jacobian: one from a nearby problem, to save evaluations.
-    limit: most evaluations of ``function``.
+    tolerance: largest residual norm accepted; less is tried for.
+    jacobian: one from a nearby problem, to save evaluations. limit: most evaluations of ``function``.
 
     The result is never silently wrong: ``converged`` is False with the reason when the borders, the
     evaluation limit or a singular Jacobian stopped it.
@@ -75,15 +80,15 @@ def solve_system(
         matrix = difference_jacobian(function, x, residuals, steps)
         calls += len(x)
     size = _norm(residuals)
-    while size > tolerance:
+    while size > min(tolerance, _FINE):
         if calls >= limit:
-            return Solution(x, residuals, matrix, False, calls, "evaluation limit")
+            return _ended(Solution(x, residuals, matrix, False, calls, "evaluation limit"), size, tolerance)
         step = solve_small(matrix, residuals)
         moved, next_residuals, next_size, used = _move(function, x, step, size, caps, lower, upper, fresh)
         calls += used
         if moved is None:
-            if fresh:
-                return Solution(x, residuals, matrix, False, calls, "no descent")
+            if fresh or size <= tolerance:
+                return _ended(Solution(x, residuals, matrix, False, calls, "no descent"), size, tolerance)
             matrix, fresh = difference_jacobian(function, x, residuals, steps), True
             calls += len(x)
             continue
@@ -95,6 +100,13 @@ def solve_system(
             matrix, fresh = difference_jacobian(function, x, residuals, steps), True
             calls += len(x)
     return Solution(x, residuals, matrix, True, calls, "residual")
+
+
+def _ended(stopped: Solution, size: float, tolerance: float) -> Solution:
+    """Return where the search stopped, as converged when its residual is small enough all the same."""
+    if size > tolerance:
+        return stopped
+    return Solution(stopped.x, stopped.residuals, stopped.jacobian, True, stopped.evaluations, "residual")
 
 
 def _move(
