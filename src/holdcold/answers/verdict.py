@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from math import fsum
 from typing import Any, Final
 
 from holdcold.diagnosis.catalogue import Catalogue
@@ -106,7 +107,7 @@ def grouped(finding: Finding, suspects: Sequence[Data], book: Catalogue) -> list
             found[key] = {**one, "faults": [one["fault"]]}
             if group:
                 members = set(group["faults"])
-                chance = sum(value for faults, value in finding.chances.hypotheses if members & set(faults))
+                chance = fsum(value for faults, value in finding.chances.hypotheses if members & set(faults))
                 found[key] |= {"title": book.groups[key].title, "chance": chance, "severity": None}
         else:
             found[key]["faults"].append(one["fault"])

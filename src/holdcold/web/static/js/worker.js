@@ -3,7 +3,7 @@
 import { loadPyodide } from "/vendor/pyodide/pyodide.mjs";
 import { ARCHIVE } from "./release.js";
 
-const PLACE = "/home/pyodide/engine.zip";
+const PLACE = "/engine.zip";
 
 const ready = start();
 ready.catch((problem) => self.postMessage({ state: "failed", text: String(problem) }));
