@@ -17,8 +17,8 @@ from holdcold.cycle.setting import apply
 from holdcold.cycle.steady import Start, Steady
 from holdcold.cycle.unit import Unit
 
-_WALK_STEP = 0.05
-_END, _NEAR_END = 0.97, 0.92
+_WALK_STEP = 0.08
+_END, _NEAR_END = 0.97, 0.88
 
 
 @dataclass(frozen=True, slots=True)
