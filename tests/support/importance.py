@@ -35,6 +35,9 @@ Array = NDArray[np.float64]
 Axes = tuple[str, ...]
 Normals = list[tuple[float, Array, Array]]
 
+CUTS = {"discharge_pa": (1.0, "high_cut_pa"), "suction_pa_service_valve": (-1.0, "low_cut_pa")}
+"""Readings a control watches: whether it opens above or below, and what of the design it opens at."""
+
 _WIDEN = 1.15
 """Factor on the variance of what samples are drawn from, so that no weight runs away in the tails."""
 
@@ -105,8 +108,11 @@ class Sampler:
         ]
 
     def _hidden_places(self) -> dict[str, float]:
-        """Return the readings that sightings follow from, each with the model's own error of it."""
+        """Return the readings that sightings and state follow from, each with the model's own error of it."""
         found = {}
+        for place in CUTS:
+            if place in self.usual:
+                found[place] = self.case.normal.readings[place].model_sigma
         for seen in self.case.sightings:
             sighting = self.case.catalogue.sighting(seen.id)
             rule = sighting.from_reading or sighting.turn
@@ -472,7 +478,19 @@ class Sampler:
         complaints = [
             math.log(tables.complaint_chance(situation.complaint, faults, float(load))) for load in loads
         ]
-        found: Array = np.where(pool.steady, state[1], state[0]) + np.array(complaints)
+        stops = self._stops(pool)
+        found: Array = np.log((1.0 - stops) * math.exp(state[1]) + stops * math.exp(state[0]))
+        return found + np.array(complaints)
+
+    def _stops(self, pool: Pool) -> Array:
+        """Return the chance that a pressure control stops each draw, the model's own error averaged out."""
+        design = self.case.resolved.design
+        found = np.where(pool.steady, 0.0, 1.0)
+        for place, (sign, name) in CUTS.items():
+            if place in pool.hidden:
+                beyond = sign * (pool.hidden[place] - getattr(design, name)) / self._hidden[place]
+                chance = np.array([0.5 * math.erfc(-value / math.sqrt(2.0)) for value in beyond])
+                found = np.maximum(found, np.where(np.isnan(chance), 0.0, chance))
         return found
 
 

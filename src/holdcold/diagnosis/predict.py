@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from holdcold.cycle import HEALTHY, Conditions, Faults, OperatingPoint, axes, solve
+from holdcold.cycle.steady import Start
 from holdcold.cycle.unit import Unit
 from holdcold.diagnosis.hypotheses import Hypotheses
 from holdcold.diagnosis.normal import Normal
@@ -33,12 +34,14 @@ class Predictor:
 
     normal: the healthy machine in the conditions of the call. cooling_at_set_w: its capacity with the
     box at set point, in the same ambient. solved: what was solved so far (filled as it is used).
+    starts: where single pushes came to rest: a pair begins there, which is nearer than the healthy machine.
     """
 
     normal: Normal
     hypotheses: Hypotheses
     cooling_at_set_w: float
     solved: dict[tuple[tuple[str, float], ...], Prediction] = field(default_factory=dict)
+    starts: dict[tuple[str, float], Start] = field(default_factory=dict)
 
     @property
     def unit(self) -> Unit:
@@ -84,7 +87,10 @@ class Predictor:
 
     def _solve(self, pushes: Mapping[str, float]) -> Prediction:
         healthy = self.normal.point
-        point = solve(self.unit, self.conditions, Faults(**pushes), healthy.start) if pushes else healthy
+        begin = next((self.starts[push] for push in pushes.items() if push in self.starts), healthy.start)
+        point = solve(self.unit, self.conditions, Faults(**pushes), begin) if pushes else healthy
+        if len(pushes) == 1 and point.start is not None and point.converged:
+            self.starts.update(dict.fromkeys(pushes.items(), point.start))
         share = self.cooling_at_set_w / max(healthy.readings["capacity_w"], 1.0)
         return Prediction(
             point.readings, point.state != "no_steady_point", point.readings["capacity_w"] * share
