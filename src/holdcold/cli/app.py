@@ -20,7 +20,7 @@ def register(commands: Commands[argparse.ArgumentParser]) -> None:
         "nor a network.",
     )
     parser.add_argument(
-        "--port", metavar="NUMBER", default="8765", help="port to listen on (default 8765; 0: any free one)"
+        "--port", metavar="NUMBER", default="8766", help="port to listen on (default 8766; 0: any free one)"
     )
     add_shared_options(parser)
     parser.set_defaults(run=run)
@@ -30,7 +30,7 @@ def run(args: argparse.Namespace) -> int:
     """Serve until it is stopped from the keyboard; return the exit code."""
     at = desk(args)
     if not args.port.isdigit() or int(args.port) not in _PORTS:
-        raise InputError("--port", args.port, "0 to 65535", "Leave it out for 8765.")
+        raise InputError("--port", args.port, "0 to 65535", "Leave it out for 8766.")
     try:
         server = AppServer(int(args.port))
     except OSError as problem:

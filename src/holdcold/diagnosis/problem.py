@@ -359,7 +359,7 @@ class SightingLikelihoods:
                 spread = math.hypot(band.card_sigma, band.model_sigma, slope)
                 beyond = sign * (cell.mean[place] - cut_pa) / (spread * math.sqrt(2.0))
                 found = max(found, 0.5 * math.erfc(-beyond))
-        return round(found, 3)
+        return round(found, 9)
 
     def _trend_chance(self, cell: GridCell) -> float:
         """Return the chance of the trend noted of the box, from the cooling of this cell as found."""

@@ -47,7 +47,8 @@ def import_archive(store: Store, source: Path) -> Imported:
             photos = pack.put_photos(store, shop)
             documents = pack.documents()
     except (OSError, zipfile.BadZipFile, KeyError, TypeError, ValueError) as problem:
-        raise InputError("FILE", str(source), "a zip that holdcold export wrote", f"{problem}.") from None
+        why = getattr(problem, "strerror", None) or problem
+        raise InputError("FILE", str(source), "a zip that holdcold export wrote", f"{why}.") from None
     parcels = [open_parcel(document) for document in documents]
     with store.database.writing() as connection:
         receiver = Receiver(connection, shop, store.stamp())
